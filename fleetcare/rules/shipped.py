@@ -1,0 +1,85 @@
+"""Where the rule files lie, and reading them: the one place of this room that touches the disk."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from fleetcare.errors import FaultsError, RefusedError
+from fleetcare.rules.reading import Faults, parse
+from fleetcare.rules.sets import RuleBook, read_set
+from fleetcare.rules.words import read_conditions, read_incidents, read_uses
+
+WORD_FILES = ("conditions", "incidents", "uses", "faults")
+MOST_BYTES = 2_000_000
+
+
+def shipped_folder() -> Path:
+    """The folder of the shipped rule files: inside the package, else the checkout's."""
+    inside = Path(__file__).parent.parent / "_intervals"
+    return inside if inside.is_dir() else Path(__file__).parent.parent.parent / "intervals"
+
+
+def examples_folder() -> Path:
+    """The folder of the example fleets: inside the package, else the checkout's."""
+    inside = Path(__file__).parent.parent / "_examples"
+    return inside if inside.is_dir() else Path(__file__).parent.parent.parent / "examples"
+
+
+def read_text(path: Path) -> str:
+    """A rule file's text; refused in words when it cannot be read."""
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise RefusedError(f"{path}: is larger than any rule file needs to be (2 MB)")
+        return path.read_text(encoding="utf-8-sig")  # a byte order mark may lead
+    except UnicodeDecodeError as error:
+        raise RefusedError(
+            f"{path}: is not UTF-8 (byte {error.start}). Save it as UTF-8 and try again."
+        ) from error
+    except OSError as error:
+        raise RefusedError(f"{path}: {error.strerror or 'cannot be read'}") from error
+
+
+def texts_in(folder: Path, own: bool) -> dict[str, tuple[str, str]]:
+    """Rule files of a folder by the name they would have, with where they were read."""
+    found: dict[str, tuple[str, str]] = {}
+    if folder.is_dir():
+        for path in sorted(folder.glob("*.toml")):
+            if path.stem not in WORD_FILES:
+                where = str(path) if own else f"intervals/{path.name}"
+                found[path.stem] = (read_text(path), where)
+    return found
+
+
+def all_texts(own: Path | None) -> dict[str, tuple[str, str]]:
+    """Shipped rule files, and over them the user's own of the same name."""
+    texts = texts_in(shipped_folder(), own=False)
+    if own is not None:
+        texts.update(texts_in(own, own=True))
+    return texts
+
+
+def word_table(name: str) -> dict[str, object]:
+    """One of the shipped files of words, parsed."""
+    where = f"intervals/{name}.toml"
+    data = parse(read_text(shipped_folder() / f"{name}.toml"), where)
+    if isinstance(data, Faults):
+        raise FaultsError(data)
+    return data
+
+
+def read_book(own: Path | None, names: set[str], words: bool = True) -> RuleBook:
+    """The sets named, and the words around them; `words` off leaves out what only lists need."""
+    texts = all_texts(own)
+    sets = {name: read_set(name, texts) for name in sorted(names) if name in texts}
+    uses = read_uses(word_table("uses"), "intervals/uses.toml")
+    if isinstance(uses, list):
+        raise FaultsError(uses)
+    if not words:
+        return RuleBook(sets, uses, {}, {})
+    conditions = read_conditions(word_table("conditions"), "intervals/conditions.toml")
+    incidents = read_incidents(word_table("incidents"), "intervals/incidents.toml")
+    for table in (conditions, incidents):
+        if isinstance(table, list):
+            raise FaultsError(table)
+    assert isinstance(conditions, dict) and isinstance(incidents, dict)
+    return RuleBook(sets, uses, conditions, incidents)
