@@ -1,0 +1,130 @@
+"""Life used: linear accumulation over waters, by hours and by calendar.
+
+A part that may run H hours in a water has used h/H of its life after h hours there; the shares
+of several waters add up (Palmgren 1924; Miner 1945). The calendar adds 1/N for every day, N being
+the days from the start to the start plus the months of that water.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from fractions import Fraction
+from functools import lru_cache
+
+from dateutil.relativedelta import relativedelta
+
+from fleetcare.due.clock import Clock
+from fleetcare.fleet.waters import Water
+from fleetcare.rules.rule import Limit, Limits, Rule
+from fleetcare.usage.hours import Mix
+from fleetcare.usage.meter import Hours
+
+ZERO, ONE = Fraction(0), Fraction(1)
+
+
+@lru_cache(maxsize=100_000)
+def months_after(day: int, months: int) -> int:
+    """The day so many calendar months later: 31 January and a month is the last of February."""
+    later: date = date.fromordinal(day) + relativedelta(months=months)
+    return later.toordinal()
+
+
+class Life:
+    """The life of one rule on one component, asked by day."""
+
+    __slots__ = ("clock", "has_calendar", "limits", "spans", "strictest")
+
+    def __init__(self, rule: Rule, clock: Clock) -> None:
+        assert rule.limits is not None
+        self.clock = clock
+        self.limits: Limits = rule.first if clock.new and rule.first else rule.limits
+        self.strictest = rule.strictest
+        self.spans = [self._span(limit) for limit in self.limits]
+        self.has_calendar = any(self.spans)
+
+    def _span(self, limit: Limit | None) -> int:
+        """Days from the start to the end of a limit's calendar, 0 without one."""
+        if limit is None:
+            return 0
+        if limit.months is not None:
+            return months_after(self.clock.start, limit.months) - self.clock.start
+        return limit.days or 0
+
+    def strictest_by(self, day: int) -> int:
+        """The strictest water seen from the start to the close of a day."""
+        counts = self.clock.component.days_by_water(self.clock.start, day)
+        return next((water for water in (2, 1, 0) if counts[water]), Water.SALT)
+
+    def hours_limit(self, water: int) -> int | None:
+        """Hundredths of an hour that the part may run in a water."""
+        limit = self.limits[water]
+        return None if limit is None else limit.hours
+
+    def by_hours(self, mix: Mix, known: int, likely: bool = False) -> Fraction:
+        """Life used by hours of a mix, with the likely ones when asked.
+
+        `known` is the day up to which waters were seen; it matters to the strictest alone.
+        """
+        hours: tuple[Hours, ...] = mix[:3]
+        if likely:
+            hours = (mix[0] + mix[3], mix[1] + mix[4], mix[2] + mix[5])
+        if self.strictest:
+            limit = self.hours_limit(self.strictest_by(known))
+            return Fraction(hours[0] + hours[1] + hours[2]) / limit if limit else ZERO
+        life = ZERO
+        for water in range(3):
+            if hours[water]:
+                limit = self.hours_limit(water)
+                if limit:
+                    life += Fraction(hours[water]) / limit
+        return life
+
+    def by_calendar(self, day: int, known: int) -> Fraction:
+        """Life used by the days before a day, waters having been seen up to `known`."""
+        if not self.has_calendar:
+            return ZERO
+        start = self.clock.start
+        if self.strictest:
+            span = self.spans[self.strictest_by(known)]
+            return Fraction(max(0, day - start), span) if span else ZERO
+        life = ZERO
+        for water, days in enumerate(self.clock.component.days_by_water(start, day - 1)):
+            if days and self.spans[water]:
+                life += Fraction(days, self.spans[water])
+        return life
+
+    def at(self, day: int, known: int) -> Fraction:
+        """Life used at a day, from what was known by a day."""
+        calendar = self.by_calendar(day, known)
+        hours = self.by_hours(self.clock.mix(day, known), known)
+        return calendar if calendar >= hours else hours
+
+    def first_reached(self, as_of: int) -> int:
+        """The first day on which life is 1, counted with all that is known by `as_of`."""
+        return self._first(lambda day: self.at(day, as_of) >= ONE, as_of, steady=True)
+
+    def first_passed(self, as_of: int) -> int:
+        """The first day on which the list of that very day had life above 1."""
+        steady = self._one_water(as_of) and self.clock.component.has_exact_runs()
+        return self._first(lambda day: self.at(day, day) > ONE, as_of, steady)
+
+    def _one_water(self, as_of: int) -> bool:
+        """Whether a rule of the strictest water has seen only one, so that life only rises."""
+        if not self.strictest:
+            return True
+        counts = self.clock.component.days_by_water(self.clock.start, as_of)
+        return sum(1 for days in counts if days) == 1
+
+    def _first(self, passed: Callable[[int], bool], as_of: int, steady: bool) -> int:
+        """The first day that passed: by halving where life can only rise, else day by day."""
+        low, high = self.clock.start, as_of
+        if not steady:
+            return next(day for day in range(low, high + 1) if passed(day))
+        while low < high:
+            middle = (low + high) // 2
+            if passed(middle):
+                high = middle
+            else:
+                low = middle + 1
+        return low
