@@ -1,0 +1,233 @@
+"""Writing to the fleet file: settings, boats, engines, and entries added to the log.
+
+Call these inside `writing(...)`: what they refuse is then taken back whole.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Sequence
+from dataclasses import fields, replace
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from fleetcare.errors import FaultsError, RefusedError
+from fleetcare.fleet.boats import Boat
+from fleetcare.fleet.engines import Engine
+from fleetcare.fleet.fleet import Fleet
+from fleetcare.fleet.names import folded, wrong_with
+from fleetcare.log.entries import Entry, Swap
+from fleetcare.log.faults import faults, hanging_on
+from fleetcare.log.rows import to_row
+from fleetcare.store.fetch import (
+    FLEET_ID,
+    Kept,
+    boat_ids,
+    engine_ids,
+    fetch_entries,
+    fetch_fleet,
+    fetch_history,
+)
+
+
+def set_value(connection: sqlite3.Connection, name: str, value: str) -> None:
+    """Set one setting."""
+    connection.execute(
+        "insert into setting (name, value) values (?, ?) "
+        "on conflict (name) do update set value = excluded.value",
+        (name, value),
+    )
+
+
+def set_fleet_id(connection: sqlite3.Connection, fleet_id: str) -> None:
+    """Give the fleet its id; it never changes once anything else is in the file."""
+    set_value(connection, FLEET_ID, fleet_id)
+
+
+def add_boat(connection: sqlite3.Connection, boat: Boat) -> None:
+    """Add a boat."""
+    _check_names(fetch_fleet(connection), "boat", boat.name, boat.also)
+    connection.execute(
+        "insert into boat (name, use, water, since, place, also) values (?, ?, ?, ?, ?, ?)",
+        (boat.name, boat.use, int(boat.water), boat.since.toordinal(), boat.place,
+         ";".join(boat.also)),
+    )  # fmt: skip
+
+
+def add_engine(connection: sqlite3.Connection, engine: Engine) -> None:
+    """Add an engine."""
+    fleet = fetch_fleet(connection)
+    _check_names(fleet, "engine", engine.name, engine.also)
+    if engine.first_name != engine.name:
+        _check_names(fleet, "engine", engine.first_name, ())
+    connection.execute(
+        "insert into engine (name, first_name, boat, family, hp, stroke, year, meter, digits, "
+        "steering, litres_hour, rules, without, since, reading, new, also) "
+        "values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        (
+            engine.name, engine.first_name,
+            None if engine.boat is None else boat_ids(connection)[engine.boat],
+            engine.family, _text(engine.hp), engine.stroke, engine.year, int(engine.meter),
+            engine.digits, engine.steering, _text(engine.litres_hour), engine.rules,
+            ";".join(engine.without), engine.since.toordinal(), engine.reading,
+            int(engine.new), ";".join(engine.also),
+        ),
+    )  # fmt: skip
+
+
+def _text(value: Fraction | None) -> str | None:
+    return None if value is None else str(value)
+
+
+def _check_names(fleet: Fleet, kind: str, name: str, also: Sequence[str]) -> None:
+    taken = fleet.has_engine if kind == "engine" else fleet.has_boat
+    for text in (name, *also):
+        wrong = wrong_with(text)
+        if wrong:
+            raise RefusedError(f'{kind} name "{text!r:.60}" {wrong}; choose another')
+        if taken(text):
+            raise RefusedError(f'{kind} "{text}" exists already; choose another name')
+    if len({folded(text) for text in (name, *also)}) <= len(also):
+        raise RefusedError(f'{kind} "{name}" is given the same name twice')
+
+
+def rename_engine(connection: sqlite3.Connection, engine: Engine, name: str) -> Engine:
+    """Give an engine another name; the old ones still find it, and its events stay its own."""
+    _check_names(fetch_fleet(connection), "engine", name, ())
+    also = tuple(dict.fromkeys((engine.first_name, *engine.also, engine.name)))
+    renamed = replace(engine, name=name, first=engine.first_name, also=also)
+    connection.execute(
+        "update engine set name = ?, also = ? where name = ?",
+        (name, ";".join(also), engine.name),
+    )
+    return renamed
+
+
+def also_called(connection: sqlite3.Connection, engine: Engine, other: str) -> None:
+    """Let an engine be found by another name too."""
+    _check_names(fetch_fleet(connection), "engine", other, ())
+    connection.execute(
+        "update engine set also = ? where name = ?", (";".join((*engine.also, other)), engine.name)
+    )
+
+
+def add_entries(
+    connection: sqlite3.Connection, entries: Sequence[Entry], at: str, checked: bool = True
+) -> list[int]:
+    """Add entries of one command to the log and give their numbers.
+
+    Every engine they concern is read back and checked whole; a fault raises FaultsError.
+    """
+    engines, boats = engine_ids(connection), boat_ids(connection)
+    number = connection.execute("select coalesce(max(id), 0) from log").fetchone()[0]
+    act = number + 1
+    rows = []
+    for entry in entries:
+        number += 1
+        rows.append((number, act, at, *_cells(to_row(entry), engines, boats)))
+    connection.executemany(_INSERT, rows)
+    if checked:
+        check_engines(connection, concerned(entries))
+    return list(range(act, number + 1))
+
+
+_INSERT = (
+    "insert into log (id, act, at, day, event, engine, boat, task, part, reading, hours, fuel, "
+    "water, condition, count, component, other, old_reading, until, item, cost, by, note) "
+    "values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+)
+
+
+def _cells(row: dict[str, Any], engines: dict[str, int], boats: dict[str, int]) -> tuple[Any, ...]:
+    until: date | None = row.get("until")
+    water = row.get("water")
+    return (
+        row["on"].toordinal(), row["event"], engines.get(row.get("engine", "")),
+        boats.get(row.get("boat", "")), row.get("task"), row.get("part"), row.get("reading"),
+        row.get("hours"), row.get("fuel"), None if water is None else int(water),
+        row.get("condition"), row.get("count"), row.get("component"),
+        engines.get(row.get("other", "")), row.get("old_reading"),
+        None if until is None else until.toordinal(), row.get("item"), row.get("cost"),
+        row["by"], row["note"],
+    )  # fmt: skip
+
+
+def concerned(entries: Iterable[Entry]) -> set[str]:
+    """The engines that entries touch."""
+    names = set()
+    for entry in entries:
+        names |= {getattr(entry, "engine", ""), getattr(entry, "other", "")}
+    return names - {""}
+
+
+def check_engines(connection: sqlite3.Connection, engines: Iterable[str]) -> None:
+    """Raise every fault in the logs of these engines and in the boats' moves."""
+    names = set(engines)
+    history = fetch_history(connection, engines=names)
+    found = faults(fetch_fleet(connection), history, sorted(names))
+    if found:
+        raise FaultsError(found)
+
+
+def withdraw(
+    connection: sqlite3.Connection, numbers: Sequence[int], on: date, by: str, at: str
+) -> list[int]:
+    """Withdraw entries by new ones that name them; what would leave the log broken is refused."""
+    kept = fetch_entries(connection, numbers)
+    number = connection.execute("select coalesce(max(id), 0) from log").fetchone()[0]
+    act = number + 1
+    touched: set[str] = set()
+    for target in numbers:
+        if target not in kept:
+            raise RefusedError(f"there is no entry {target}; fleetcare log shows them")
+        if kept[target].withdrawn:
+            raise RefusedError(f"entry {target} is withdrawn already")
+        _refuse_hanging(connection, kept[target])
+        touched |= _touched_by(connection, kept[target])
+        number += 1
+        connection.execute(
+            "insert into log (id, act, at, day, event, by, withdraws) "
+            "values (?, ?, ?, ?, 'withdraw', ?, ?)",
+            (number, act, at, on.toordinal(), by, target),
+        )
+    try:
+        check_engines(connection, touched)
+    except FaultsError as error:
+        raise RefusedError(
+            f"taking back entry {', '.join(map(str, numbers))} would leave the log wrong: "
+            f"{error.faults[0].where} {error.faults[0].what}. Withdraw the later entry first"
+        ) from error
+    return list(range(act, number + 1))
+
+
+def _touched_by(connection: sqlite3.Connection, item: Kept) -> set[str]:
+    """The engines an entry, or what a withdrawal names, touches."""
+    while item.withdraws is not None:
+        item = fetch_entries(connection, [item.withdraws])[item.withdraws]
+    return concerned([item.entry]) if item.entry is not None else set()
+
+
+def _refuse_hanging(connection: sqlite3.Connection, item: Kept) -> None:
+    if not isinstance(item.entry, Swap):
+        return
+    history = fetch_history(connection)
+    for swap in history.swaps:
+        if swap.number == item.number:
+            later = hanging_on(history, swap)
+            if later is not None:
+                raise RefusedError(
+                    f"entry {later.number}, a later swap of the {later.component}, stands on "
+                    f"entry {item.number}. Withdraw that one first: fleetcare undo {later.number}"
+                )
+
+
+def exists_already(kept: Iterable[Kept], entry: Entry) -> Kept | None:
+    """A counting entry that says the same, whatever its number, role and note."""
+    plain = [field.name for field in fields(entry) if field.name not in ("number", "by", "note")]
+    for item in kept:
+        if item.entry is None or item.withdrawn or type(item.entry) is not type(entry):
+            continue
+        if all(getattr(item.entry, name) == getattr(entry, name) for name in plain):
+            return item
+    return None

@@ -1,0 +1,252 @@
+"""Reading the fleet file: the fleet, its history as columns, its entries as records."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from fleetcare.errors import Fault, UnusableFileError
+from fleetcare.fleet.boats import Boat
+from fleetcare.fleet.engines import Engine
+from fleetcare.fleet.fleet import Fleet
+from fleetcare.fleet.settings import Settings, changed
+from fleetcare.fleet.waters import Water
+from fleetcare.log.entries import Entry
+from fleetcare.log.history import EngineLog, History
+from fleetcare.log.rows import from_row
+
+FLEET_ID = "fleet_id"
+LAST_DAY = date.max.toordinal()
+
+# The hot statement: the hundreds of thousands of readings and runs.
+MEASURES = (
+    "select engine, day, reading, hours, coalesce(water, -1) from log "
+    "where event in ('reading', 'run') and fuel is null and day <= ?"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """An entry as the file keeps it: with its command's number, its time, whether withdrawn."""
+
+    number: int
+    act: int
+    at: str
+    entry: Entry | None
+    withdraws: int | None
+    withdrawn: bool
+    by: str
+    on: date
+
+
+def names(text: str) -> tuple[str, ...]:
+    """A list kept as one text."""
+    return tuple(item for item in text.split(";") if item)
+
+
+def fetch_fleet(connection: sqlite3.Connection) -> Fleet:
+    """Everything there is."""
+    settings, fleet_id = Settings(), ""
+    for name, value in connection.execute("select name, value from setting order by name"):
+        if name == FLEET_ID:
+            fleet_id = value
+            continue
+        after = changed(settings, name, value)
+        if isinstance(after, Fault):
+            raise UnusableFileError(f"the fleet file holds a bad setting: {after}")
+        settings = after
+    boats = {row[1]: _boat(row) for row in connection.execute(_BOATS)}
+    boat_names = {row[0]: row[1] for row in connection.execute("select id, name from boat")}
+    engines = {row[1]: _engine(row, boat_names) for row in connection.execute(_ENGINES)}
+    return Fleet(fleet_id, settings, boats, engines)
+
+
+_BOATS = "select id, name, use, water, since, place, also from boat order by id"
+_ENGINES = (
+    "select id, name, first_name, boat, family, hp, stroke, year, meter, digits, steering, "
+    "litres_hour, rules, without, since, reading, new, also from engine order by id"
+)
+
+
+def _boat(row: tuple[Any, ...]) -> Boat:
+    return Boat(row[1], row[2], Water(row[3]), date.fromordinal(row[4]), row[5], names(row[6]))
+
+
+def _engine(row: tuple[Any, ...], boats: dict[int, str]) -> Engine:
+    return Engine(
+        name=row[1], first=row[2], boat=boats.get(row[3]), family=row[4],
+        hp=None if row[5] is None else Fraction(row[5]), stroke=row[6], year=row[7],
+        meter=bool(row[8]), digits=row[9], steering=row[10],
+        litres_hour=None if row[11] is None else Fraction(row[11]), rules=row[12],
+        without=names(row[13]), since=date.fromordinal(row[14]), reading=row[15],
+        new=bool(row[16]), also=names(row[17]),
+    )  # fmt: skip
+
+
+def engine_ids(connection: sqlite3.Connection) -> dict[str, int]:
+    """Engine names to their keys in the file."""
+    return dict(connection.execute("select name, id from engine").fetchall())
+
+
+def boat_ids(connection: sqlite3.Connection) -> dict[str, int]:
+    """Boat names to their keys in the file."""
+    return dict(connection.execute("select name, id from boat").fetchall())
+
+
+def withdrawn(connection: sqlite3.Connection) -> set[int]:
+    """The numbers of entries that do not count: withdrawn by an entry that itself counts."""
+    rows = connection.execute(
+        "select id, withdraws from log where withdraws is not null order by id desc"
+    )
+    dead: set[int] = set()
+    for number, target in rows:  # a withdrawal is always later than what it names
+        if number not in dead:
+            dead.add(target)
+    return dead
+
+
+def fetch_history(
+    connection: sqlite3.Connection,
+    as_of: date | None = None,
+    engines: Collection[str] | None = None,
+) -> History:
+    """The history of the fleet, or of some engines, as of a day (of all days when None)."""
+    last = LAST_DAY if as_of is None else as_of.toordinal()
+    dead = withdrawn(connection)
+    ids = {key: name for name, key in engine_ids(connection).items()}
+    if engines is not None:
+        ids = {key: name for key, name in ids.items() if name in engines}
+    history = History({name: EngineLog() for name in ids.values()})
+    _measures(connection, history, ids, last, dead, engines is not None)
+    others = (
+        "event not in ('reading', 'run') or fuel is not null",
+        last,
+    )
+    for kept in _kept(connection, *others, dead):
+        if kept.entry is not None and not kept.withdrawn and _wanted(kept.entry, engines):
+            history.add(kept.entry)
+    history.sort()
+    return history
+
+
+def _wanted(entry: Entry, engines: Collection[str] | None) -> bool:
+    if engines is None:
+        return True
+    concerned = {getattr(entry, "engine", ""), getattr(entry, "other", "")} - {""}
+    return not concerned or bool(concerned & set(engines))
+
+
+def _measures(
+    connection: sqlite3.Connection, history: History, ids: dict[int, str], last: int,
+    dead: set[int], some: bool,
+) -> None:  # fmt: skip
+    """Readings and runs into their columns."""
+    statement, values = MEASURES, [last]
+    if dead:
+        statement += " and id not in (select value from json_each(?))"
+        values.append(json.dumps(sorted(dead)))  # type: ignore[arg-type]  # a bound value
+    if some:
+        statement += " and engine in (select value from json_each(?))"
+        values.append(json.dumps(sorted(ids)))  # type: ignore[arg-type]  # a bound value
+    into = {
+        key: (
+            log.figure_days.append, log.figures.append,
+            log.run_days.append, log.run_hours.append, log.run_waters.append,
+        )
+        for key, log in ((key, history.engines[name]) for key, name in ids.items())
+    }  # fmt: skip
+    for engine, day, reading, hours, water in connection.execute(statement, values):
+        add_day, add_figure, add_run_day, add_hours, add_water = into[engine]
+        if reading is not None:
+            add_day(day)
+            add_figure(reading)
+        if hours is not None:
+            add_run_day(day)
+            add_hours(hours)
+            add_water(water)
+
+
+_COLUMNS = (
+    "id, act, at, day, event, engine, boat, task, part, reading, hours, fuel, water, condition, "
+    "count, component, other, old_reading, until, item, cost, by, note, withdraws"
+)
+
+
+def _kept(
+    connection: sqlite3.Connection,
+    where: str,
+    last: int,
+    dead: set[int],
+    key: int | str | None = None,
+) -> list[Kept]:
+    """Entries as records, in the order they were written."""
+    engines = {number: name for name, number in engine_ids(connection).items()}
+    boats = {number: name for name, number in boat_ids(connection).items()}
+    statement = "select " + _COLUMNS + " from log where (" + where + ") and day <= ?"  # noqa: S608  # fixed texts
+    statement += ("" if key is None else "2") + " order by id"
+    values: list[int | str] = [last] if key is None else [key, last]
+    return [
+        _one_kept(row, engines, boats, dead)
+        for row in connection.execute(statement, values).fetchall()
+    ]
+
+
+def _one_kept(
+    row: tuple[Any, ...], engines: dict[int, str], boats: dict[int, str], dead: set[int]
+) -> Kept:
+    on = date.fromordinal(row[3])
+    entry: Entry | None = None
+    if row[23] is None:
+        until = None if row[18] is None else date.fromordinal(row[18])
+        made = from_row(
+            {
+                "on": on, "event": row[4], "engine": engines.get(row[5]), "boat": boats.get(row[6]),
+                "task": row[7], "part": row[8], "reading": row[9], "hours": row[10],
+                "fuel": row[11], "water": row[12], "condition": row[13], "count": row[14],
+                "component": row[15], "other": engines.get(row[16]), "old_reading": row[17],
+                "until": until, "item": row[19], "cost": row[20], "by": row[21], "note": row[22],
+            },
+            number=row[0],
+        )  # fmt: skip
+        if isinstance(made, Fault):
+            raise UnusableFileError(f"entry {row[0]} of the fleet file cannot be read: {made}")
+        entry = made
+    return Kept(row[0], row[1], row[2], entry, row[23], row[0] in dead, row[21], on)
+
+
+def fetch_log(connection: sqlite3.Connection, engine: str | None = None) -> list[Kept]:
+    """Every entry, withdrawals and withdrawn ones too, or those of one engine."""
+    dead = withdrawn(connection)
+    if engine is None:
+        return _kept(connection, "1", LAST_DAY, dead)
+    key = engine_ids(connection)[engine]
+    where = (
+        "engine = ?1 or other = ?1 or withdraws in "
+        "(select id from log where engine = ?1 or other = ?1)"
+    )
+    return _kept(connection, where, LAST_DAY, dead, key)
+
+
+def fetch_entries(connection: sqlite3.Connection, numbers: Iterable[int]) -> dict[int, Kept]:
+    """Entries by their numbers; those that are not there are left out."""
+    wanted = json.dumps(sorted(set(numbers)))
+    where = "id in (select value from json_each(?1))"
+    found = _kept(connection, where, LAST_DAY, withdrawn(connection), wanted)
+    return {item.number: item for item in found}
+
+
+def fetch_act(connection: sqlite3.Connection, act: int | None = None) -> list[Kept]:
+    """The entries of one command: of the last one when none is named."""
+    if act is None:
+        act = connection.execute("select max(act) from log").fetchone()[0]
+    return _kept(connection, "act = ?1", LAST_DAY, withdrawn(connection), act or 0)
+
+
+def live_entries(kept: Iterable[Kept]) -> list[Entry]:
+    """The entries that count."""
+    return [item.entry for item in kept if item.entry is not None and not item.withdrawn]

@@ -1,0 +1,61 @@
+"""The fleet file as the rooms above see it: open, read, write, close."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from types import TracebackType
+
+from fleetcare.fleet.fleet import Fleet
+from fleetcare.log.history import History
+from fleetcare.store.fetch import Kept, fetch_fleet, fetch_history, fetch_log
+from fleetcare.store.file import make_file, open_file, words_for, writing
+
+
+class FleetFile:
+    """An open fleet file. Use it in a `with` statement."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.connection: sqlite3.Connection = open_file(path)
+
+    @staticmethod
+    def make(path: Path) -> FleetFile:
+        """Make a new file and open it; refused when the name is taken."""
+        make_file(path)
+        return FleetFile(path)
+
+    def __enter__(self) -> FleetFile:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.connection.close()
+
+    @contextmanager
+    def writing(self, keep: bool = True) -> Iterator[sqlite3.Connection]:
+        """One write transaction; with `keep` off all of it is tried and taken back."""
+        with writing(self.path, self.connection, keep):
+            yield self.connection
+
+    def fleet(self) -> Fleet:
+        """Everything there is."""
+        with words_for(self.path):
+            return fetch_fleet(self.connection)
+
+    def history(self, as_of: date | None = None, engine: str | None = None) -> History:
+        """What happened up to a day, to all engines or those one engine's components ran in."""
+        with words_for(self.path):
+            return fetch_history(self.connection, as_of, None if engine is None else {engine})
+
+    def log(self, engine: str | None = None) -> list[Kept]:
+        """The entries as records."""
+        with words_for(self.path):
+            return fetch_log(self.connection, engine)

@@ -1,0 +1,127 @@
+"""The schema of the fleet file and its changes over time.
+
+Each migration runs inside the one transaction that `file.py` holds, so that two programs opening
+an old file at once cannot both change it. A released migration is never edited; a new one is
+added below it and VERSION goes up. Tables are STRICT; the log is guarded by three triggers: no
+update, no delete, and no insert over a number that exists (which "insert or replace" would be).
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+    from sqlite_utils.migrations import Migrations
+
+APPLICATION_ID = 0x666C6361  # "flca"
+VERSION = 1
+
+GUARDS: dict[str, str] = {
+    "log_no_update": (
+        "create trigger log_no_update before update on log begin "
+        "select raise(abort, 'the log is only added to'); end"
+    ),
+    "log_no_delete": (
+        "create trigger log_no_delete before delete on log begin "
+        "select raise(abort, 'the log is only added to'); end"
+    ),
+    "log_no_replace": (
+        "create trigger log_no_replace before insert on log "
+        "when exists (select 1 from log where id = new.id) begin "
+        "select raise(abort, 'the log is only added to'); end"
+    ),
+}
+TABLES = ("setting", "boat", "engine", "log", "sent")
+
+_TABLES_1 = (
+    """create table setting (
+        name text primary key,
+        value text not null
+    ) strict, without rowid""",
+    """create table boat (
+        id integer primary key,
+        name text not null unique,
+        use text not null check (use in ('hire', 'club', 'owner')),
+        water integer not null check (water between 0 and 2),
+        since integer not null,
+        place text not null default '',
+        also text not null default ''
+    ) strict""",
+    """create table engine (
+        id integer primary key,
+        name text not null unique,
+        first_name text not null unique,
+        boat integer references boat(id),
+        family text not null default '',
+        hp text,
+        stroke integer check (stroke in (2, 4)),
+        year integer,
+        meter integer not null check (meter in (0, 1)),
+        digits integer check (digits between 2 and 9),
+        steering text not null default '',
+        litres_hour text,
+        rules text not null default '',
+        without text not null default '',
+        since integer not null,
+        reading integer check (reading between 0 and 100000000),
+        new integer not null check (new in (0, 1)),
+        also text not null default ''
+    ) strict""",
+    """create table log (
+        id integer primary key,
+        act integer not null,
+        at text not null,
+        day integer not null,
+        event text not null,
+        engine integer references engine(id),
+        boat integer references boat(id),
+        task text,
+        part text,
+        reading integer check (reading between 0 and 100000000),
+        hours integer check (hours between 0 and 2400),
+        fuel integer check (fuel between 0 and 10000000),
+        water integer check (water between 0 and 2),
+        condition text,
+        count integer check (count >= 0),
+        component text,
+        other integer references engine(id),
+        old_reading integer check (old_reading between 0 and 1000000000),
+        until integer,
+        item text,
+        cost integer,
+        by text not null default '',
+        note text not null default '',
+        withdraws integer references log(id)
+    ) strict""",
+    "create index log_engine_day on log(engine, day)",
+    "create index log_withdraws on log(withdraws) where withdraws is not null",
+    """create table sent (
+        uid text primary key,
+        day integer not null,
+        title text not null,
+        status text not null,
+        sequence integer not null check (sequence >= 0),
+        changed text not null
+    ) strict, without rowid""",
+    """create view readable_log as
+        select log.id, date((log.day - 719163) * 86400, 'unixepoch') as day,
+               log.event, engine.name as engine, boat.name as boat, log.task,
+               log.reading / 100.0 as reading, log.hours / 100.0 as hours, log.condition,
+               log.by, log.note, log.withdraws
+        from log left join engine on engine.id = log.engine left join boat on boat.id = log.boat""",
+)
+
+
+def migrations() -> Migrations:
+    """Every change of the schema, in order."""
+    from sqlite_utils.migrations import Migrations
+
+    changes = Migrations("fleetcare")
+
+    @changes()
+    def first_tables(db: Database) -> None:
+        for statement in (*_TABLES_1, *GUARDS.values()):
+            db.conn.execute(statement)
+
+    return changes
