@@ -32,7 +32,9 @@ def fleet_of(tables: Tables) -> tuple[Fleet, list[Entry]]:
             settings = good(changed(settings, row["name"], row["value"]))
     boats = {row["boat"]: good(cells.boat(row)) for row in tables["boats"]}
     engines = {row["engine"]: good(cells.engine(row)) for row in tables["engines"]}
-    entries = [job for row in tables["engines"] for job in good(cells.last_jobs(row, row["engine"]))]
+    entries = [
+        job for row in tables["engines"] for job in good(cells.last_jobs(row, row["engine"]))
+    ]
     entries += [good(cells.entry(row)) for row in tables["log"]]
     numbered = [replace(entry, number=number) for number, entry in enumerate(entries, 1)]
     return Fleet("00000000-0000-4000-8000-000000000000", settings, boats, engines), numbered

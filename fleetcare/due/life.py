@@ -71,14 +71,15 @@ class Life:
             hours = (mix[0] + mix[3], mix[1] + mix[4], mix[2] + mix[5])
         if self.strictest:
             limit = self.hours_limit(self.strictest_by(known))
-            return Fraction(hours[0] + hours[1] + hours[2]) / limit if limit else ZERO
-        life = ZERO
+            return _share(hours[0] + hours[1] + hours[2], limit) if limit else ZERO
+        life: Fraction | None = None
         for water in range(3):
             if hours[water]:
                 limit = self.hours_limit(water)
                 if limit:
-                    life += Fraction(hours[water]) / limit
-        return life
+                    share = _share(hours[water], limit)
+                    life = share if life is None else life + share
+        return ZERO if life is None else life
 
     def by_calendar(self, day: int, known: int) -> Fraction:
         """Life used by the days before a day, waters having been seen up to `known`."""
@@ -88,11 +89,12 @@ class Life:
         if self.strictest:
             span = self.spans[self.strictest_by(known)]
             return Fraction(max(0, day - start), span) if span else ZERO
-        life = ZERO
+        life: Fraction | None = None
         for water, days in enumerate(self.clock.component.days_by_water(start, day - 1)):
             if days and self.spans[water]:
-                life += Fraction(days, self.spans[water])
-        return life
+                share = Fraction(days, self.spans[water])
+                life = share if life is None else life + share
+        return ZERO if life is None else life
 
     def at(self, day: int, known: int) -> Fraction:
         """Life used at a day, from what was known by a day."""
@@ -102,29 +104,72 @@ class Life:
 
     def first_reached(self, as_of: int) -> int:
         """The first day on which life is 1, counted with all that is known by `as_of`."""
-        return self._first(lambda day: self.at(day, as_of) >= ONE, as_of, steady=True)
+        return self._first_of(as_of, lambda life: life.numerator >= life.denominator, True, 0)
 
     def first_passed(self, as_of: int) -> int:
         """The first day on which the list of that very day had life above 1."""
-        steady = self._one_water(as_of) and self.clock.component.has_exact_runs()
-        return self._first(lambda day: self.at(day, day) > ONE, as_of, steady)
+        if self._only_rises(as_of):
+            return self._first_of(as_of, is_past, False, 1)
+        return next(day for day in range(self.clock.start, as_of + 1) if is_past(self.at(day, day)))
+
+    def _only_rises(self, as_of: int) -> bool:
+        """Whether later knowledge never lowers life: no runs scaled, no stricter water met."""
+        if not self.clock.component.has_exact_runs():
+            return False
+        return not self.strictest or self._one_water(as_of)
 
     def _one_water(self, as_of: int) -> bool:
-        """Whether a rule of the strictest water has seen only one, so that life only rises."""
-        if not self.strictest:
-            return True
         counts = self.clock.component.days_by_water(self.clock.start, as_of)
-        return sum(1 for days in counts if days) == 1
+        return counts.count(0) == 2
 
-    def _first(self, passed: Callable[[int], bool], as_of: int, steady: bool) -> int:
-        """The first day that passed: by halving where life can only rise, else day by day."""
-        low, high = self.clock.start, as_of
-        if not steady:
-            return next(day for day in range(low, high + 1) if passed(day))
-        while low < high:
-            middle = (low + high) // 2
-            if passed(middle):
-                high = middle
+    def _first_of(
+        self, as_of: int, passed: Callable[[Fraction], bool], hindsight: bool, late: int
+    ) -> int:
+        """The earlier of the first days on which hours, and calendar, have passed.
+
+        With hindsight every day is counted from what is known by `as_of`, else from what was
+        known by the day itself. `late` is how many days after its end a calendar has passed.
+        """
+        start, found = self.clock.start, []
+
+        def known_by(day: int) -> int:
+            return as_of if hindsight else day
+
+        if passed(self.by_calendar(as_of, as_of)):
+            counts = self.clock.component.days_by_water(start, as_of - 1)
+            if not self.strictest and counts.count(0) == 2:
+                found.append(start + self.spans[next(w for w in range(3) if counts[w])] + late)
             else:
-                low = middle + 1
-        return low
+                found.append(
+                    _first(start, as_of, lambda day: passed(self.by_calendar(day, known_by(day))))
+                )
+        if passed(self.by_hours(self.clock.mix(as_of, as_of), as_of)):
+            mix = self.clock.mix
+            found.append(
+                _first(
+                    start,
+                    as_of,
+                    lambda day: passed(self.by_hours(mix(day, known_by(day)), known_by(day))),
+                )
+            )
+        return min(found)
+
+
+def is_past(life: Fraction) -> bool:
+    """Whether life is above 1; on whole numbers, which is quicker than comparing fractions."""
+    return life.numerator > life.denominator
+
+
+def _share(hours: Hours, limit: int) -> Fraction:
+    return Fraction(hours, limit) if isinstance(hours, int) else hours / limit
+
+
+def _first(low: int, high: int, passed: Callable[[int], bool]) -> int:
+    """The first day that passed, where every later one has too."""
+    while low < high:
+        middle = (low + high) // 2
+        if passed(middle):
+            high = middle
+        else:
+            low = middle + 1
+    return low

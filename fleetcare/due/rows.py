@@ -6,7 +6,7 @@ from datetime import date
 from fractions import Fraction
 
 from fleetcare.due.clock import Clock, clock_of
-from fleetcare.due.life import ONE, Life
+from fleetcare.due.life import ONE, Life, is_past
 from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE, Due
 from fleetcare.due.triggers import Opened, opened
 from fleetcare.fleet.engines import Engine
@@ -17,6 +17,7 @@ from fleetcare.rules.sets import RuleBook
 from fleetcare.rules.words import Use
 from fleetcare.usage.components import Carriage, ComponentUse
 from fleetcare.usage.hours import Mix
+from fleetcare.usage.meter import Hours
 from fleetcare.usage.places import is_laid_up
 
 LOOK_AHEAD = 30  # days, and at most a quarter of the interval: our design choice
@@ -127,7 +128,7 @@ class _Limits:
 
     __slots__ = (
         "as_of", "clock", "governed_by", "hours_left", "is_start", "life", "life_of", "likely",
-        "on", "soon", "strictest_since",
+        "on", "past", "reached", "soon", "strictest_since",
     )  # fmt: skip
 
     def __init__(
@@ -137,18 +138,23 @@ class _Limits:
         life = self.life_of = Life(rule, clock)
         by_hours = life.by_hours(mix, as_of)
         by_calendar = life.by_calendar(as_of, as_of)
-        self.life = max(by_hours, by_calendar)
-        calendar_wins = by_calendar > by_hours or (by_calendar == by_hours and life.has_calendar)
-        self.governed_by = "calendar" if calendar_wins else "hours"
+        ahead = (
+            by_hours.numerator * by_calendar.denominator
+            - by_calendar.numerator * by_hours.denominator
+        )
+        self.life = by_hours if ahead > 0 else by_calendar
+        self.governed_by = "calendar" if ahead < 0 or (not ahead and life.has_calendar) else "hours"
         self.likely = self.life
         if mix[3] or mix[4] or mix[5]:
             self.likely = max(by_calendar, life.by_hours(mix, as_of, likely=True))
         water = life.strictest_by(as_of) if life.strictest else water
         self.strictest_since = self._first_in(water) if life.strictest else None
         limit = life.hours_limit(water)
-        self.hours_left = None if limit is None else (ONE - by_hours) * limit
+        self.hours_left = None if limit is None else _left(by_hours, limit)
         self.on: int | None = None
-        if self.life >= ONE:
+        self.reached = self.life.numerator >= self.life.denominator
+        self.past = is_past(self.life)
+        if self.reached:
             self.on = life.first_reached(as_of)
         elif self.is_start:
             self.on = self._ahead(mix, by_calendar, water, use)
@@ -164,14 +170,13 @@ class _Limits:
         if self.hours_left is not None:
             since = mix[0] + mix[1] + mix[2]
             passed = self.as_of - self.clock.start
-            if since > 0 and passed > 0:
-                pace = Fraction(since) / passed
-            else:
-                pace = use.hours_a_year * 100 / DAYS_A_YEAR
-            days.append(_ceil(self.hours_left / pace))
+            if not since or passed <= 0:
+                since, passed = use.hours_a_year * 100, DAYS_A_YEAR
+            days.append(_ceil_of(self.hours_left * passed, since))
         span = self.life_of.spans[water]
         if span:
-            days.append(_ceil((ONE - by_calendar) * span))
+            left = by_calendar.denominator - by_calendar.numerator
+            days.append(-(-left * span // by_calendar.denominator))
         days = [ahead for ahead in days if self.as_of + ahead <= LAST_DAY]
         return self.as_of + min(days) if days else None
 
@@ -186,18 +191,18 @@ class _Limits:
 
     def passed(self) -> int | None:
         """The first day on which the list called it overdue, if it is."""
-        return self.life_of.first_passed(self.as_of) if self.life > ONE else None
+        return self.life_of.first_passed(self.as_of) if self.past else None
 
 
 def _status(limits: _Limits | None, triggers: list[Opened]) -> tuple[str, bool]:
     """The status of a row, and whether only likely hours raised it."""
-    if (limits and limits.life > ONE) or any(item.overdue_since for item in triggers):
+    if (limits and limits.past) or any(item.overdue_since for item in triggers):
         return OVERDUE, False
     if limits and not limits.is_start:
         return NO_RECORD, False
     if any(item.is_due for item in triggers):
         return DUE, False
-    if limits and (limits.life >= ONE or limits.soon):
+    if limits and (limits.reached or limits.soon):
         return DUE, False
     if limits and limits.likely >= ONE:
         return DUE, True
@@ -217,5 +222,13 @@ def _earliest(days: list[int | None]) -> int | None:
     return min((day for day in days if day is not None), default=None)
 
 
-def _ceil(value: Fraction) -> int:
-    return -(-value.numerator // value.denominator)
+def _left(used: Fraction, limit: int) -> Hours:
+    """What is left of a limit, a whole number where it can be."""
+    left, rest = divmod((used.denominator - used.numerator) * limit, used.denominator)
+    return left if not rest else left + Fraction(rest, used.denominator)
+
+
+def _ceil_of(value: Hours, by: Hours) -> int:
+    """The next whole number at or above a quotient."""
+    over = value.numerator * by.denominator
+    return -(-over // (value.denominator * by.numerator))

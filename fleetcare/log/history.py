@@ -153,10 +153,10 @@ class History:
         for moves in self.moves.values():
             moves.sort()
 
-    def add(self, entry: Entry) -> None:
-        """Take one entry."""
+    def add(self, entry: Entry, with_figure: bool = True) -> None:
+        """Take one entry; without its meter's figure when that was taken already."""
         day = entry.on.toordinal()
-        reading = getattr(entry, "reading", None)
+        reading = getattr(entry, "reading", None) if with_figure else None
         if reading is not None:
             log = self.of(entry.engine)  # type: ignore[union-attr]  # what has a reading has one
             log.figure_days.append(day)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Collection, Iterable
+from bisect import bisect_right
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -17,17 +18,36 @@ from fleetcare.fleet.fleet import Fleet
 from fleetcare.fleet.settings import Settings, changed
 from fleetcare.fleet.waters import Water
 from fleetcare.log.entries import Entry
-from fleetcare.log.history import EngineLog, History
+from fleetcare.log.history import EngineLog, History, JobMark, Seen
 from fleetcare.log.rows import from_row
 
 FLEET_ID = "fleet_id"
 LAST_DAY = date.max.toordinal()
 
-# The hot statement: the hundreds of thousands of readings and runs.
-MEASURES = (
-    "select engine, day, reading, hours, coalesce(water, -1) from log "
-    "where event in ('reading', 'run') and fuel is null and day <= ?"
+# The hot statements: the hundreds of thousands of figures and runs, and the jobs. Each is answered
+# by the index it names alone, engine by engine and day by day.
+FIGURES = (
+    "select engine, day, reading from log indexed by log_figures "
+    "where reading is not null and event <> 'meter' and day <= ?"
 )
+RUNS = (
+    "select engine, day, hours, coalesce(water, -1) from log indexed by log_runs "
+    "where hours is not null and day <= ?"
+)
+JOBS = (
+    "select engine, task, day, reading, id from log indexed by log_jobs "
+    "where event = 'job' and day <= ?"
+)
+# Of each engine and task the last job: its day and, of that day, the highest reading.
+LAST_JOBS = (
+    "select engine, task, day, reading, id, max(day * 1000000000 + coalesce(reading, -1)) "
+    "from log indexed by log_jobs where event = 'job' and day <= ?"
+)
+FOUND = (
+    "select engine, day, id, part, condition, count, task, by from log indexed by log_found "
+    "where event = 'job' and condition is not null and day <= ?"
+)
+OTHERS = "event not in ('reading', 'run', 'job') or fuel is not null"
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +121,10 @@ def boat_ids(connection: sqlite3.Connection) -> dict[str, int]:
 def withdrawn(connection: sqlite3.Connection) -> set[int]:
     """The numbers of entries that do not count: withdrawn by an entry that itself counts."""
     rows = connection.execute(
-        "select id, withdraws from log where withdraws is not null order by id desc"
+        "select id, withdraws from log indexed by log_withdraws where withdraws is not null"
     )
     dead: set[int] = set()
-    for number, target in rows:  # a withdrawal is always later than what it names
+    for number, target in sorted(rows, reverse=True):  # a withdrawal comes after what it names
         if number not in dead:
             dead.add(target)
     return dead
@@ -114,24 +134,36 @@ def fetch_history(
     connection: sqlite3.Connection,
     as_of: date | None = None,
     engines: Collection[str] | None = None,
+    last_jobs: bool = False,
 ) -> History:
-    """The history of the fleet, or of some engines, as of a day (of all days when None)."""
+    """The history of the fleet, or of some engines, as of a day (of all days when None).
+
+    With `last_jobs`, engines that never took part in a swap and kept one meter bring only the
+    last job of each task, which is all a clock asks of them.
+    """
     last = LAST_DAY if as_of is None else as_of.toordinal()
     dead = withdrawn(connection)
     ids = {key: name for name, key in engine_ids(connection).items()}
     if engines is not None:
         ids = {key: name for key, name in ids.items() if name in engines}
     history = History({name: EngineLog() for name in ids.values()})
-    _measures(connection, history, ids, last, dead, engines is not None)
-    others = (
-        "event not in ('reading', 'run') or fuel is not null",
-        last,
-    )
-    for kept in _kept(connection, *others, dead):
+    chosen = _Chosen(last, dead, None if engines is None else sorted(ids))
+    for kept in _kept(connection, OTHERS, last, dead):
         if kept.entry is not None and not kept.withdrawn and _wanted(kept.entry, engines):
-            history.add(kept.entry)
+            history.add(kept.entry, with_figure=False)
+    logs = {key: history.of(name) for key, name in ids.items()}
+    _figures_and_runs(connection, logs, chosen)
+    _jobs(connection, logs, chosen, _need_all_jobs(history, ids) if last_jobs else None)
+    for engine, *seen in chosen.rows(connection, FOUND):
+        logs[engine].seen.append(Seen(seen[0], seen[1], seen[2] or "", *seen[3:]))
     history.sort()
     return history
+
+
+def _need_all_jobs(history: History, ids: dict[int, str]) -> set[int]:
+    """Engines whose last job is not always the one a clock asks for."""
+    swapped = {name for swap in history.swaps for name in (swap.engine, swap.other)}
+    return {key for key, name in ids.items() if name in swapped or history.engines[name].meters}
 
 
 def _wanted(entry: Entry, engines: Collection[str] | None) -> bool:
@@ -141,34 +173,69 @@ def _wanted(entry: Entry, engines: Collection[str] | None) -> bool:
     return not concerned or bool(concerned & set(engines))
 
 
-def _measures(
-    connection: sqlite3.Connection, history: History, ids: dict[int, str], last: int,
-    dead: set[int], some: bool,
-) -> None:  # fmt: skip
-    """Readings and runs into their columns."""
-    statement, values = MEASURES, [last]
-    if dead:
-        statement += " and id not in (select value from json_each(?))"
-        values.append(json.dumps(sorted(dead)))  # type: ignore[arg-type]  # a bound value
-    if some:
-        statement += " and engine in (select value from json_each(?))"
-        values.append(json.dumps(sorted(ids)))  # type: ignore[arg-type]  # a bound value
-    into = {
-        key: (
-            log.figure_days.append, log.figures.append,
-            log.run_days.append, log.run_hours.append, log.run_waters.append,
-        )
-        for key, log in ((key, history.engines[name]) for key, name in ids.items())
-    }  # fmt: skip
-    for engine, day, reading, hours, water in connection.execute(statement, values):
-        add_day, add_figure, add_run_day, add_hours, add_water = into[engine]
-        if reading is not None:
-            add_day(day)
-            add_figure(reading)
-        if hours is not None:
-            add_run_day(day)
-            add_hours(hours)
-            add_water(water)
+@dataclass(frozen=True, slots=True)
+class _Chosen:
+    """Which entries a statement is to read: up to a day, not withdrawn, of some engines."""
+
+    last: int
+    dead: set[int]
+    engines: list[int] | None
+
+    def rows(self, connection: sqlite3.Connection, statement: str, end: str = "") -> sqlite3.Cursor:
+        values: list[int | str] = [self.last]
+        if self.dead:
+            statement += " and id not in (select value from json_each(?))"
+            values.append(json.dumps(sorted(self.dead)))
+        if self.engines is not None:
+            statement += " and engine in (select value from json_each(?))"
+            values.append(json.dumps(self.engines))
+        return connection.execute(statement + end, values)
+
+
+def _figures_and_runs(
+    connection: sqlite3.Connection, logs: dict[int, EngineLog], chosen: _Chosen
+) -> None:
+    """Figures and runs into their columns, cut out of the whole answer engine by engine."""
+    order = " order by engine, day"
+    for engine, (days, figures) in _by_engine(chosen.rows(connection, FIGURES, order), 2):
+        logs[engine].figure_days, logs[engine].figures = days, figures
+    for engine, (days, hours, waters) in _by_engine(chosen.rows(connection, RUNS, order), 3):
+        log = logs[engine]
+        log.run_days, log.run_hours, log.run_waters = days, hours, waters
+
+
+def _by_engine(rows: sqlite3.Cursor, width: int) -> Iterator[tuple[int, list[list[int]]]]:
+    """Rows in order of engines as columns for each: slices, since a loop a row takes longer."""
+    whole = list(zip(*rows.fetchall(), strict=True))
+    if not whole:
+        return
+    engines, start = whole[0], 0
+    while start < len(engines):
+        engine = engines[start]
+        end = bisect_right(engines, engine, lo=start)
+        yield engine, [list(whole[at][start:end]) for at in range(1, width + 1)]
+        start = end
+
+
+def _jobs(
+    connection: sqlite3.Connection,
+    logs: dict[int, EngineLog],
+    chosen: _Chosen,
+    need_all: set[int] | None,
+) -> None:
+    """Jobs as clocks see them: all of them, or the last ones of engines not in `need_all`."""
+    if need_all is not None:
+        for engine, task, day, reading, number, _ in chosen.rows(
+            connection, LAST_JOBS, " group by engine, task"
+        ):
+            if engine not in need_all:
+                logs[engine].jobs[task] = [JobMark(day, reading, number)]
+        asked = sorted(need_all if chosen.engines is None else need_all & set(chosen.engines))
+        chosen = _Chosen(chosen.last, chosen.dead, asked)
+        if not need_all:
+            return
+    for engine, task, day, reading, number in chosen.rows(connection, JOBS):
+        logs[engine].jobs.setdefault(task, []).append(JobMark(day, reading, number))
 
 
 _COLUMNS = (
@@ -188,12 +255,17 @@ def _kept(
     engines = {number: name for name, number in engine_ids(connection).items()}
     boats = {number: name for name, number in boat_ids(connection).items()}
     statement = "select " + _COLUMNS + " from log where (" + where + ") and day <= ?"  # noqa: S608  # fixed texts
-    statement += ("" if key is None else "2") + " order by id"
+    statement += "" if key is None else "2"
     values: list[int | str] = [last] if key is None else [key, last]
     return [
         _one_kept(row, engines, boats, dead)
-        for row in connection.execute(statement, values).fetchall()
+        for row in sorted(connection.execute(statement, values).fetchall(), key=_number)
     ]
+
+
+def _number(row: tuple[Any, ...]) -> int:
+    number: int = row[0]
+    return number
 
 
 def _one_kept(

@@ -50,10 +50,10 @@ class FleetFile:
         with words_for(self.path):
             return fetch_fleet(self.connection)
 
-    def history(self, as_of: date | None = None, engine: str | None = None) -> History:
-        """What happened up to a day, to all engines or those one engine's components ran in."""
+    def history(self, as_of: date | None = None, last_jobs: bool = False) -> History:
+        """What happened up to a day; with `last_jobs` of most engines only their last jobs."""
         with words_for(self.path):
-            return fetch_history(self.connection, as_of, None if engine is None else {engine})
+            return fetch_history(self.connection, as_of, last_jobs=last_jobs)
 
     def log(self, engine: str | None = None) -> list[Kept]:
         """The entries as records."""

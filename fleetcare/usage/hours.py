@@ -62,6 +62,7 @@ class EngineUse:
         "_by_water",
         "_first",
         "_likely",
+        "_now",
         "_odd_days",
         "_odd_waters",
         "_raw_by_water",
@@ -99,6 +100,7 @@ class EngineUse:
             and named <= {NOT_NAMED, one_home}
             else None
         )
+        self._now: tuple[int, Mix] | None = None
         self._odd_days: list[int] = []
         self._odd_waters: list[int] = []
         if self.only_water is None:
@@ -208,6 +210,13 @@ class EngineUse:
 
     def mix_to(self, day: int, known: int) -> Mix:
         """Hours by water at the close of a day, from what was known by the day `known`."""
+        if day != known:
+            return self._mix_to(day, known)
+        if self._now is None or self._now[0] != day:  # every row of the engine asks for this day
+            self._now = (day, self._mix_to(day, known))
+        return self._now[1]
+
+    def _mix_to(self, day: int, known: int) -> Mix:
         if self.only_water is not None:
             return in_water(self.only_water, self.hours_to(day, known) - self.closes.hours[0])
         closes = self.closes

@@ -116,13 +116,12 @@ def triggers(draw: st.DrawFn, at_least_one: bool) -> Task:
 
 
 @st.composite
-def overlays(draw: st.DrawFn, name: str) -> Task:
+def overlays(draw: st.DrawFn, below: Task) -> Task:
     """A task that changes one of the base's, key by key."""
-    task: Task = {"name": name}
-    task["limits"] = draw(limits())
+    task: Task = {"name": below["name"], "limits": draw(limits())}
     if chance(draw, 30):
         task["mixing"] = "strictest"
-    if chance(draw, 30):
+    if "each_run" in below and chance(draw, 50):
         task["misses"] = 1
     return task
 
@@ -135,7 +134,7 @@ def rule_books(draw: st.DrawFn) -> dict[str, str]:
     texts = {"small-petrol": toml("small-petrol", "", base)}
     if chance(draw, 40):
         changed = draw(st.lists(st.sampled_from(names), min_size=1, max_size=2, unique=True))
-        above = [draw(overlays(name)) for name in changed]
+        above = [draw(overlays(task)) for task in base if task["name"] in changed]
         above.append(draw(tasks("pump look", names)))
         texts["hard-use"] = toml("hard-use", "small-petrol", above)
     return texts

@@ -10,10 +10,11 @@ from typing import Any
 
 from hypothesis import HealthCheck, given, settings
 
+from tests.oracle.clocks import Clock, Past, clock_of, count, counted_hours
 from tests.oracle.features import features_of
-from tests.oracle.given import COLUMNS, Entry, Fleet, Tables, read_fleet, read_tasks
+from tests.oracle.given import COLUMNS, Entry, Fleet, Tables, days_between, read_fleet, read_tasks
 from tests.oracle.known import Known
-from tests.oracle.oracle import Row, due_rows
+from tests.oracle.oracle import Row, due_rows, limits_overdue_since
 from tests.oracle.strategies import USES, fleets
 
 Drawn = tuple[Tables, dict[str, str], date]
@@ -166,6 +167,46 @@ def test_the_rows_of_every_drawn_fleet_agree_with_themselves() -> None:
                 assert row["life_used"] is None and row["last_done_on"] is None
             if row["status"] == "clear" and row["life_used"] is not None:
                 assert row["life_used"] < 1
+
+
+def test_the_order_of_a_days_entries_changes_no_row() -> None:
+    for index in range(0, TIMES, 5):
+        tables, texts, as_of = drawn_fleets()[index]
+        backwards = {**tables, "log": tables["log"][::-1]}
+        found = due_rows(backwards, read_sets(texts), USES, as_of)
+        # of two put-offs on one day the later written counts
+        written = {"put_off_until", "because"}
+        for one, other in zip(rows_of(index), found, strict=True):
+            assert {k: v for k, v in one.items() if k not in written} == {
+                k: v for k, v in other.items() if k not in written
+            }
+
+
+def test_overdue_since_is_the_first_day_that_a_fresh_look_finds_life_above_one() -> None:
+    for tables, texts, as_of in drawn_fleets()[::50]:
+        fleet, sets = read_fleet(tables), read_sets(texts)
+        looks: dict[date, Known] = {}
+        for clock in clocks_of(fleet, sets, as_of):
+            first = None
+            for day in days_between(max(clock.start, clock.since), as_of):
+                known = looks.setdefault(day, Known(fleet, day))
+                if count(known, clock, counted_hours(known, clock), day).life > 1:
+                    first = day
+                    break
+            found = limits_overdue_since(Past(fleet), clock, as_of)
+            # before `since` nothing could be looked at: the row dates it by the calendar
+            assert first == found or (found is not None and found < clock.since == first)
+
+
+def clocks_of(fleet: Fleet, sets: dict[str, dict[str, Any]], as_of: date) -> list[Clock]:
+    known, found = Known(fleet, as_of), []
+    for engine in fleet.engines.values():
+        tasks = read_tasks(sets, engine.rules)
+        for name, task in tasks.items():
+            if "limits" in task:
+                component = known.carried(engine.name, task["component"], as_of)
+                found.append(clock_of(known, component, tasks, name))
+    return found
 
 
 def test_the_drawn_fleets_show_every_feature() -> None:

@@ -1,0 +1,345 @@
+"""Taking the four tables in: every row accounted for, all or nothing unless asked otherwise."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from pathlib import Path
+
+from fleetcare.errors import Fault, FaultsError, RefusedError
+from fleetcare.exchange import cells
+from fleetcare.exchange.csvfile import by_column, read_cells
+from fleetcare.fleet.boats import Boat
+from fleetcare.fleet.engines import Engine
+from fleetcare.fleet.fleet import Fleet
+from fleetcare.fleet.settings import as_pairs, changed
+from fleetcare.log.entries import Entry, Incident, Job, PutOff
+from fleetcare.log.faults import faults as log_faults
+from fleetcare.log.history import History
+from fleetcare.rules.rule import RuleSet
+from fleetcare.rules.sets import RuleBook, task_of
+from fleetcare.store.append import (
+    add_boat,
+    add_engine,
+    add_entries,
+    check_engines,
+    concerned,
+    set_fleet_id,
+    set_value,
+)
+from fleetcare.store.fetch import FLEET_ID, fetch_fleet, fetch_history, fetch_log
+from fleetcare.store.fleet_file import FleetFile
+
+Placed = tuple[str, Entry]
+
+
+@dataclass(slots=True)
+class Report:
+    """What became of every row: taken, there already, or left out with its fault."""
+
+    rows: int = 0
+    taken: Counter[str] = field(default_factory=Counter)
+    there_already: int = 0
+    left_out: list[Fault] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Tables:
+    """The rows of all files, by table, each with its place."""
+
+    settings: list[tuple[str, dict[str, str]]] = field(default_factory=list)
+    boats: list[tuple[str, dict[str, str]]] = field(default_factory=list)
+    engines: list[tuple[str, dict[str, str]]] = field(default_factory=list)
+    log: list[tuple[str, dict[str, str]]] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+
+
+def read_tables(paths: Sequence[Path]) -> Tables:
+    """Every row of the files given; a folder stands for its CSV files."""
+    tables = Tables()
+    files: list[Path] = []
+    for path in paths:
+        files += sorted(path.glob("*.csv")) if path.is_dir() else [path]
+    if not files:
+        raise RefusedError(f"{paths[0]}: holds no CSV file; nothing was taken")
+    for path in files:
+        head, rows = read_cells(path)
+        twice = [name for name, times in Counter(head).items() if times > 1]
+        if twice:
+            raise RefusedError(f'{path}: has the heading "{twice[0]}" twice')
+        table = cells.table_of(head)
+        if table is None:
+            raise RefusedError(
+                f"{path}: its headings are not those of settings, boats, engines or log "
+                f"({', '.join(head)[:80]}); fleetcare import --help shows them"
+            )
+        placed, faults = by_column(path.name, head, rows)
+        getattr(tables, table).extend(placed)
+        tables.faults += faults
+    return tables
+
+
+class Import:
+    """One import into an open fleet file, inside one write transaction."""
+
+    def __init__(
+        self, file: FleetFile, book: RuleBook, today: date, at: str, keep_good: bool
+    ) -> None:
+        self.file, self.book, self.today, self.at = file, book, today, at
+        self.keep_good = keep_good
+        self.report = Report()
+
+    def take(self, tables: Tables) -> Report:
+        """Take every row, or raise FaultsError with what is wrong and take none."""
+        report = self.report
+        lists = (tables.settings, tables.boats, tables.engines, tables.log)
+        report.rows = sum(map(len, lists)) + len(tables.faults)
+        report.left_out += tables.faults
+        fleet = fetch_fleet(self.file.connection)
+        self._settings(tables.settings, fleet)
+        self._boats(tables.boats, fleet)
+        fleet = fetch_fleet(self.file.connection)
+        known = self._engines(tables.engines, fleet)
+        fleet = fetch_fleet(self.file.connection)
+        entries = [*known, *self._entries(tables.log, fleet)]
+        self._refuse_if_bad()
+        self._log(entries, fleet)
+        self._refuse_if_bad()
+        return report
+
+    def _refuse_if_bad(self) -> None:
+        if self.report.left_out and not self.keep_good:
+            raise FaultsError(self.report.left_out)
+
+    def _bad(self, place: str, fault: Fault) -> None:
+        where = f"{place}: {fault.where}" if fault.where else place
+        self.report.left_out.append(Fault(where, fault.what, fault.mend))
+
+    def _settings(self, rows: Iterable[tuple[str, dict[str, str]]], fleet: Fleet) -> None:
+        now = dict(as_pairs(fleet.settings))
+        for place, row in rows:
+            name, value = row.get("name", ""), row.get("value", "")
+            if name == FLEET_ID:
+                self._fleet_id(place, value, fleet)
+                continue
+            after = changed(fleet.settings, name, value)
+            if isinstance(after, Fault):
+                self._bad(place, after)
+            elif now.get(name) == value:
+                self.report.there_already += 1
+            else:
+                set_value(self.file.connection, name, value)
+                self.report.taken["settings"] += 1
+
+    def _fleet_id(self, place: str, value: str, fleet: Fleet) -> None:
+        if value == fleet.id:
+            self.report.there_already += 1
+        elif fleet.boats or fleet.engines:
+            self._bad(place, Fault("value", "is another fleet's id", "Import into a new fleet."))
+        elif not value.isascii() or not value.replace("-", "").isalnum() or len(value) > 64:
+            self._bad(place, Fault("value", "is no fleet id"))
+        else:
+            set_fleet_id(self.file.connection, value)
+            self.report.taken["settings"] += 1
+
+    def _boats(self, rows: Iterable[tuple[str, dict[str, str]]], fleet: Fleet) -> None:
+        for place, row in rows:
+            boat = cells.boat(row)
+            if isinstance(boat, Fault):
+                self._bad(place, boat)
+            elif fleet.boats.get(boat.name) == boat:
+                self.report.there_already += 1
+            elif boat.since > self.today:
+                self._bad(place, Fault("since", f"{boat.since} lies in the future"))
+            else:
+                self._add(place, "boats", boat)
+
+    def _engines(self, rows: Iterable[tuple[str, dict[str, str]]], fleet: Fleet) -> list[Placed]:
+        jobs: list[Placed] = []
+        for place, row in rows:
+            engine = cells.engine(row)
+            wrong = engine if isinstance(engine, Fault) else self._engine_wrong(engine, fleet)
+            if isinstance(wrong, Fault):
+                self._bad(place, wrong)
+                continue
+            assert isinstance(engine, Engine)
+            if engine.boat:
+                engine = replace(engine, boat=fleet.boat(engine.boat).name)
+            last = cells.last_jobs(row, engine.name)
+            if isinstance(last, Fault):
+                self._bad(place, last)
+                continue
+            if fleet.engines.get(engine.name) == engine:
+                self.report.there_already += 1
+            elif not self._add(place, "engines", engine):
+                continue
+            jobs += [(place, job) for job in self._known_tasks(place, engine, last)]
+        return jobs
+
+    def _known_tasks(self, place: str, engine: Engine, jobs: list[Job]) -> list[Job]:
+        ruleset = self.book.sets[engine.rules or self._default_rules()]
+        known = []
+        for job in jobs:
+            task = task_of(ruleset, job.task)
+            if isinstance(task, Fault):
+                self._bad(place, task)
+            else:
+                known.append(replace(job, task=task))
+        return known
+
+    def _default_rules(self) -> str:
+        return fetch_fleet(self.file.connection).settings.rules
+
+    def _engine_wrong(self, engine: Engine, fleet: Fleet) -> Fault | None:
+        if engine.boat and not fleet.has_boat(engine.boat):
+            return Fault("boat", f'no boat "{engine.boat}"')
+        if engine.since > self.today:
+            return Fault("since", f"{engine.since} lies in the future")
+        rules = engine.rules or self._default_rules()
+        if rules not in self.book.sets:
+            return Fault("rules", f'no rule set "{rules}"', "fleetcare rules list shows them.")
+        return None
+
+    def _add(self, place: str, table: str, thing: Boat | Engine) -> bool:
+        try:
+            if isinstance(thing, Boat):
+                add_boat(self.file.connection, thing)
+            else:
+                add_engine(self.file.connection, thing)
+        except RefusedError as error:
+            self._bad(place, Fault("", str(error)))
+            return False
+        self.report.taken[table] += 1
+        return True
+
+    # -- the log --------------------------------------------------------------------------------
+
+    def _entries(self, rows: Iterable[tuple[str, dict[str, str]]], fleet: Fleet) -> list[Placed]:
+        found: list[Placed] = []
+        for place, row in rows:
+            entry = cells.entry(row)
+            if not isinstance(entry, Fault):
+                entry = self._resolved(entry, fleet)
+            if isinstance(entry, Fault):
+                self._bad(place, entry)
+            else:
+                found.append((place, entry))
+        return found
+
+    def _resolved(self, entry: Entry, fleet: Fleet) -> Entry | Fault:
+        """The entry with every name as the fleet and the rules write it."""
+        names: dict[str, str] = {}
+        for column in ("engine", "other"):
+            name = getattr(entry, column, "")
+            if name:
+                if not fleet.has_engine(name):
+                    return Fault(column, _unknown(fleet.engine, name))
+                names[column] = fleet.engine(name).name
+        boat = getattr(entry, "boat", "")
+        if boat:
+            if not fleet.has_boat(boat):
+                return Fault("boat", _unknown(fleet.boat, boat))
+            names["boat"] = fleet.boat(boat).name
+        if entry.on > self.today:
+            return Fault("on", f"{entry.on} lies in the future", "Is the clock right?")
+        if isinstance(entry, Job | PutOff):
+            task = task_of(self._rules_of(fleet.engines[names["engine"]], fleet), entry.task)
+            if isinstance(task, Fault):
+                return Fault("task", task.what, task.mend)
+            names["task"] = task
+        if isinstance(entry, Incident) and entry.kind not in self.book.incidents:
+            known = ", ".join(self.book.incidents)
+            return Fault("condition", f'"{entry.kind}" is no incident', f"One of {known}")
+        return replace(entry, **names)  # type: ignore[arg-type]  # only columns the entry has
+
+    def _rules_of(self, engine: Engine, fleet: Fleet) -> RuleSet:
+        return self.book.set_of(engine.rules or fleet.settings.rules)
+
+    def _log(self, entries: list[Placed], fleet: Fleet) -> None:
+        """Add what is not there yet; what breaks the log is named row by row."""
+        kept = fetch_log(self.file.connection)
+        known = Counter(_key(item.entry) for item in kept if item.entry is not None)
+        fresh: list[Placed] = []
+        seen: Counter[tuple[str, ...]] = Counter()
+        for place, entry in entries:
+            key = _key(entry)
+            seen[key] += 1
+            if seen[key] <= known[key]:
+                self.report.there_already += 1
+            else:
+                fresh.append((place, entry))
+        add = [entry for _, entry in fresh]
+        history = fetch_history(self.file.connection)
+        for entry in add:
+            history.add(entry)
+        history.sort()
+        if log_faults(fleet, history):
+            good, bad = sift(fleet, fetch_history(self.file.connection), fresh)
+            self.report.left_out += bad
+            self._refuse_if_bad()
+            add = [entry for _, entry in good]
+        if add:
+            add_entries(self.file.connection, add, self.at, checked=False)
+            check_engines(self.file.connection, concerned(add))
+        self.report.taken["log"] += len(add)
+
+
+def _unknown(find: object, name: str) -> str:
+    try:
+        find(name)  # type: ignore[operator]  # Fleet.engine or Fleet.boat
+    except RefusedError as error:
+        return str(error)
+    return ""
+
+
+def _key(entry: Entry) -> tuple[str, ...]:
+    return tuple(cells.entry_cells(entry))
+
+
+def sift(
+    fleet: Fleet, history: History, fresh: Sequence[Placed]
+) -> tuple[list[Placed], list[Fault]]:
+    """The rows that can be taken one after another by day, and the fault of each that cannot."""
+    good: list[Placed] = []
+    bad: list[Fault] = []
+    before = len(log_faults(fleet, history))
+    waiting: dict[frozenset[str], list[Placed]] = defaultdict(list)
+    for placed in sorted(fresh, key=lambda item: item[1].on):
+        waiting[frozenset(concerned([placed[1]]))].append(placed)
+    for group in waiting.values():
+        taken = _sifted(fleet, history, group, before, bad)
+        good += taken
+    return good, bad
+
+
+def _sifted(
+    fleet: Fleet, history: History, group: list[Placed], before: int, bad: list[Fault]
+) -> list[Placed]:
+    """Halve a group until the rows that break the log stand alone."""
+    trial = _copy(history)
+    for _, entry in group:
+        trial.add(entry)
+    trial.sort()
+    found = log_faults(fleet, trial)
+    if len(found) <= before:
+        for _, entry in group:
+            history.add(entry)
+        history.sort()
+        return group
+    if len(group) == 1:
+        place, _ = group[0]
+        fault = found[-1] if not found[before:] else found[before]
+        bad.append(Fault(f"{place}: {fault.where}", fault.what, fault.mend))
+        return []
+    middle = len(group) // 2
+    return _sifted(fleet, history, group[:middle], before, bad) + _sifted(
+        fleet, history, group[middle:], before, bad
+    )
+
+
+def _copy(history: History) -> History:
+    from copy import deepcopy
+
+    return deepcopy(history)
