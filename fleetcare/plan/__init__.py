@@ -1,0 +1,1 @@
+"""Which day: to come. Nothing is here yet."""

@@ -1,0 +1,1 @@
+"""When it broke: to come. Nothing is here yet."""

@@ -1,0 +1,238 @@
+"""What an event of a calendar says, for someone at the boat without a terminal.
+
+In: a row of the due list, and the rule set of its engine. Out: plain text, one line a fact.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from datetime import date
+from fractions import Fraction
+
+from fleetcare.due.records import OVERDUE, Due
+from fleetcare.fleet.days import spoken
+from fleetcare.fleet.figures import shown
+from fleetcare.fleet.waters import Water
+from fleetcare.rules.rule import Access, Limit, Limits, RuleSet
+from fleetcare.show.values import percent
+
+BEFORE_ALL = (
+    "The engine's own handbook, local codes and licensed practice come before every figure here."
+)
+_WHO = {
+    "anyone": "Anyone may do it.",
+    "trained": "For someone trained to do it.",
+    "workshop": "For a workshop.",
+}
+_BY = {"hours": ", by hours", "calendar": ", by the calendar"}
+_ISO_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
+_BREAKS = frozenset("\t\n\x0b\x0c\r\x1c\x1d\x1e\x1f\x85\u2028\u2029")
+_TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")  # of writing order
+
+
+def describe(row: Due, as_of: date, ruleset: RuleSet | None = None) -> str:
+    """All that someone at the boat needs: what, why, what it leads to, parts, cautions, logging."""
+    steps = _steps(row.rule.access, ruleset)
+    lines = [f"{row.rule.title.rstrip('.')}. {row.engine}, {_place(row)}."]
+    if row.laid_up:
+        lines.append("Before launch: the engine is laid up.")
+    lines += [*_why(row, as_of), *_leads_to(row), *_put_off(row, as_of), *_work(row, steps)]
+    cautions = [*row.rule.cautions, *(caution for step in steps for caution in step.cautions)]
+    if cautions:
+        lines += ["Take care:", *(f"- {caution}" for caution in dict.fromkeys(cautions))]
+    lines.append(BEFORE_ALL)
+    lines.append(f"When it is done, log it: {log_command(row.engine, row.task)}")
+    lines.append(f"Figures as of {spoken(as_of)}.")
+    return "\n".join(plain(line) for line in lines)
+
+
+def log_command(engine: str, task: str) -> str:
+    """The command that logs the job, as a shell takes it."""
+    names = [plain(engine), plain(task)]
+    end_of_options = ["--"] if any(name.startswith("-") for name in names) else []
+    return " ".join(["fleetcare done", *end_of_options, *(_quoted(name) for name in names)])
+
+
+def _place(row: Due) -> str:
+    return "in store" if row.boat is None else f"on {row.boat}"
+
+
+def _why(row: Due, as_of: date) -> list[str]:
+    lines = []
+    if row.life is not None:
+        least = "" if row.life_used is not None else "at least "
+        by = _BY.get(row.governed_by or "", "")
+        lines.append(f"Why: {least}{percent(row.life)} of its life is used{by}.")
+        lines.append(f"Limit: {_limit(row)}.")
+    if row.opened:
+        lines.append(f"Why: {_ISO_DAY.sub(lambda hit: _iso_in_words(hit[0]), row.opened)}.")
+    lines.append(_since(row))
+    if row.likely_hours:
+        so = ", which makes it due" if row.raised_by_likely_hours else ""
+        lines.append(f"Some {_hours(row.likely_hours)} more are likely, not logged yet{so}.")
+    return [*lines, _hours_left(row), *_dates(row, as_of)]
+
+
+def _hours_left(row: Due) -> str:
+    water = Water(row.water).word
+    hours = row.hours_left
+    if hours is None:
+        return f"Water today: {water}."
+    side, hours = ("left", hours) if hours >= 0 else ("past the limit", -hours)
+    whose = "in the strictest water it met" if row.rule.strictest else f"in today's water, {water}"
+    return f"{_hours(hours)} {side} {whose}."
+
+
+def _since(row: Due) -> str:
+    start = spoken(date.fromordinal(row.clock_start))
+    if row.last_done_on is not None:
+        at = "" if row.last_done_hours is None else f" at {_hours(row.last_done_hours)}"
+        begin = f"Last done on {spoken(date.fromordinal(row.last_done_on))}{at}; since then"
+    elif row.life_used is not None:
+        begin = f"New on {start}; since then"
+    else:
+        begin = f"No record of when it was last done; since it was first known on {start}"
+    unknown = ", and unknown hours before the fleet knew it" if row.unknown_before else ""
+    return f"{begin}: {_hours(row.hours_since)}, {counted(row.days_since, 'day')}{unknown}."
+
+
+def _dates(row: Due, as_of: date) -> list[str]:
+    if row.status == OVERDUE:
+        since = row.overdue_since
+        return [] if since is None else [f"Overdue since {spoken(date.fromordinal(since))}."]
+    if row.due_on is None:
+        return []
+    on, early, late = row.due_on, row.due_early or row.due_on, row.due_late or row.due_on
+    if on < as_of.toordinal():
+        return [f"Due since {spoken(date.fromordinal(on))}."]
+    line = f"By the figures of today it is due on {spoken(date.fromordinal(on))}"
+    if early == late:
+        return [f"{line}."]
+    first, last = (spoken(date.fromordinal(day)) for day in (early, late))
+    return [f"{line}; 8 times in 10 between {first} and {last}."]
+
+
+def _limit(row: Due) -> str:
+    """The limits in words: of today's water, or of each where the strictest decides."""
+    limits = row.rule.limits or (None, None, None)
+    first = row.rule.first
+    if first is not None and row.life_used is not None and row.last_done_on is None:
+        limits = _first_service(limits, first)
+    if row.rule.one_for_all:
+        return f"{_limit_words(limits[row.water])} in any water"
+    words = [f"{_limit_words(limits[water])} in {water.word} water" for water in Water]
+    if not row.rule.strictest:
+        return f"{words[row.water]}; use in other waters counts by their limits"
+    since = row.clock_start if row.strictest_since is None else row.strictest_since
+    return (
+        f"{', '.join(words)}; the strictest water, met on "
+        f"{spoken(date.fromordinal(since))}, counts for the whole time"
+    )
+
+
+def _first_service(limits: Limits, first: Limits) -> Limits:
+    """The limits with those of the first service laid over them, key by key."""
+    fresh, brackish, salt = (
+        below if above is None
+        else above if below is None
+        else Limit(
+            below.hours if above.hours is None else above.hours,
+            *((above.months, above.days) if above.has_calendar else (below.months, below.days)),
+        )
+        for below, above in zip(limits, first, strict=True)
+    )  # fmt: skip
+    return fresh, brackish, salt
+
+
+def _limit_words(limit: Limit | None) -> str:
+    if limit is None:
+        return "none"
+    words = [] if limit.hours is None else [_hours(limit.hours)]
+    words += [] if limit.months is None else [counted(limit.months, "month")]
+    words += [] if limit.days is None else [counted(limit.days, "day")]
+    return " or ".join(words) or "none"
+
+
+def _leads_to(row: Due) -> list[str]:
+    if not row.rule.leads_to:
+        return [row.rule.chain] if row.rule.chain else []
+    return [f"Skipping it leads to {' and '.join(row.rule.leads_to)}. {row.rule.chain}".rstrip()]
+
+
+def _put_off(row: Due, as_of: date) -> list[str]:
+    if not row.put_off_times:
+        return []
+    often = "once" if row.put_off_times == 1 else f"{row.put_off_times} times"
+    if row.put_off_until is None or row.put_off_until <= as_of.toordinal():
+        return [f"It was put off {often} since it was last done."]
+    because = f": {row.because.rstrip('.')}" if row.because else ""
+    until = spoken(date.fromordinal(row.put_off_until))
+    return [f"Put off until {until} ({often} so far){because}."]
+
+
+def _steps(names: Iterable[str], ruleset: RuleSet | None) -> list[Access]:
+    """The access steps of a job and those they include, each once."""
+    known = ruleset.access if ruleset else {}
+    steps: dict[str, Access] = {}
+    wanted = list(names)
+    while wanted:
+        name = wanted.pop(0)
+        if name in known and name not in steps:
+            steps[name] = known[name]
+            wanted += known[name].includes
+    return list(steps.values())
+
+
+def _work(row: Due, steps: list[Access]) -> list[str]:
+    parts = [*row.rule.parts, *(part for step in steps for part in step.consumes)]
+    items = [part.item if part.count == 1 else f"{part.count} x {part.item}" for part in parts]
+    lines = [f"Parts: {', '.join(items)}."] if items else []
+    reach = ", ".join(row.rule.access)
+    minutes = sum(step.minutes for step in steps)
+    if row.rule.minutes or minutes:
+        time = f"Time: {row.rule.minutes} min for the job"
+        time += f", {minutes} min to reach it" if minutes else ", to reach it more" if reach else ""
+        lines.append(f"{time} ({reach})." if reach else f"{time}.")
+    return [*lines, _WHO.get(row.rule.who, f"For: {row.rule.who}.")]
+
+
+def plain(text: str) -> str:
+    r"""The text on one line, without control characters and turns of writing order.
+
+    A backslash before an n becomes a wide one: several calendar programs take `\\n`, which is
+    how a feed must write it, for a new line. Names compare the wide one as a plain one.
+    """
+    spaced = "".join(" " if char in _BREAKS else char for char in text)
+    kept = "".join(
+        char
+        for char in spaced
+        if char not in _TURNS and unicodedata.category(char) not in ("Cc", "Cs")
+    )
+    return kept.replace("\\n", "\uff3cn").replace("\\N", "\uff3cN")
+
+
+def _iso_in_words(text: str) -> str:
+    try:
+        return spoken(date.fromisoformat(text))
+    except ValueError:
+        return text
+
+
+def _quoted(name: str) -> str:
+    """The name as one word for a shell."""
+    if name and all(char.isalnum() or char in "_-." for char in name):
+        return name
+    if not any(char in '"$`\\!%' for char in name):
+        return f'"{name}"'  # understood by every shell
+    return "'" + name.replace("'", "'\"'\"'") + "'"
+
+
+def _hours(hundredths: int | Fraction) -> str:
+    return f"{shown(hundredths)} h"
+
+
+def counted(number: int, thing: str) -> str:
+    """The number and the thing, in the plural when it is not one."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"

@@ -1,0 +1,111 @@
+"""The due list and the morning list for the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from datetime import date
+
+from fleetcare.due.records import CLEAR, Due
+from fleetcare.flags.flag import Flag, chain_lines, state_words
+from fleetcare.flags.morning import GO, HELD, Verdict
+from fleetcare.fleet.days import spoken
+from fleetcare.fleet.names import natural
+from fleetcare.show.table import Colour, table
+from fleetcare.show.values import percent, reason
+
+
+def due_table(
+    rows: Sequence[Due],
+    held: Collection[str],
+    as_of: date,
+    width: int,
+    colour: Colour,
+    clear_too: bool = False,
+) -> str:
+    """The due list; it stops before the clear rows and says how many there are."""
+    shown = [row for row in rows if clear_too or row.status != CLEAR]
+    hidden = len(rows) - len(shown)
+    cells = [_due_cells(row, row.engine in held, as_of) for row in shown]
+    lines = []
+    if cells:
+        head = ("Engine", "Job", "Status", "Life", "Day", "Leads to, and why")
+        lines.append(table(head, cells, width, (5, 1), right=(3,), colour=(2, colour)))
+    elif rows:
+        lines.append("Nothing is due.")
+    else:
+        lines.append("No engine has a job to list.")
+    if hidden:
+        lines.append(f"{hidden} clear, not shown (--all shows them).")
+    return "\n".join(lines)
+
+
+def _due_cells(row: Due, held: bool, as_of: date) -> list[str]:
+    status = f"{row.status}, held" if held else row.status
+    day = row.overdue_since if row.overdue_since else row.due_on
+    text = "" if day is None else spoken(date.fromordinal(day), as_of)
+    if row.overdue_since:
+        text = f"since {text}"
+    life = "" if row.life is None else percent(row.life)
+    if row.life_used is None and row.life is not None:
+        life = f"≥ {life}"
+    why = [", ".join(row.rule.leads_to)] if row.rule.is_precursor else []
+    why.append(reason(row))
+    if row.put_off_until is not None:
+        until = spoken(date.fromordinal(row.put_off_until), as_of)
+        times = "" if row.put_off_times == 1 else f" ({row.put_off_times} times)"
+        why.append(f"put off to {until}{times}: {row.because}")
+    if row.laid_up:
+        why.append("before launch")
+    return [row.engine, row.rule.name, status, life, text, "; ".join(filter(None, why))]
+
+
+def flag_text(flags: Mapping[str, Flag], as_of: date, most: int = 10) -> str:
+    """What the overdue precursors lead to: engine by engine, chains in a line each."""
+    lines: list[str] = []
+    told: set[str] = set()
+    for flag in list(flags.values())[:most]:
+        names = ", ".join(f"{row.task} {state_words(row, as_of)}" for row in flag.precursors)
+        stands = "; ".join(item.words(as_of) for item in flag.standing)
+        parts = [part for part in (names, stands) if part]
+        lines.append(f"{flag.engine}: {'; '.join(parts)}")
+        for line in chain_lines(flag):
+            if line not in told:
+                told.add(line)
+                lines.append(f"  {line}")
+    if len(flags) > most:
+        lines.append(f"and {len(flags) - most} more engines")
+    return "\n".join(lines)
+
+
+def morning_table(
+    verdicts: Sequence[Verdict], width: int, colour: Colour, whole: bool = True
+) -> str:
+    """One line a boat, worst first; boats that just go share a line at the end."""
+    told = [item for item in verdicts if item.verdict != GO]
+    going = [item.boat for item in verdicts if item.verdict == GO]
+    lines = []
+    if told:
+        cells = [
+            [item.boat, item.engine, item.verdict, item.reason, _age(item.reading_age_days)]
+            for item in told
+        ]
+        head = ("Boat", "Engine", "Verdict", "Why", "Read")
+        lines.append(table(head, cells, width, (3, 0), colour=(2, colour)))
+    held = sum(1 for item in verdicts if item.verdict == HELD)
+    if going and whole:
+        lines.append(f"go: {', '.join(sorted(going, key=natural))}")
+    if verdicts:
+        count = len(verdicts)
+        lines.append(
+            f"{count} {'boat' if count == 1 else 'boats'}: {held} held, {len(told) - held} go, "
+            f"but; {len(going)} go."
+        )
+    else:
+        lines.append("No boat has an engine that is mounted and not laid up.")
+    return "\n".join(lines)
+
+
+def _age(days: int | None) -> str:
+    if days is None:
+        return "never"
+    return "today" if days == 0 else "1 day ago" if days == 1 else f"{days} days ago"

@@ -1,0 +1,156 @@
+"""Records as plain values: the stable contract of the JSON output."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from fleetcare.due.records import DUE, NO_RECORD, OVERDUE, Due
+from fleetcare.flags.morning import Verdict
+from fleetcare.fleet.figures import rounded, shown
+from fleetcare.fleet.waters import WORDS
+
+SCHEMA = 1
+_DAYS: dict[int, str] = {}
+
+
+def iso(day: int | None) -> str | None:
+    """A day's ISO form; days repeat by the thousand, so they are kept."""
+    if day is None:
+        return None
+    text = _DAYS.get(day)
+    if text is None:
+        text = _DAYS[day] = date.fromordinal(day).isoformat()
+    return text
+
+
+def hours(value: int | Fraction | None) -> float | None:
+    """Hundredths as hours, two decimals."""
+    if value is None:
+        return None
+    if isinstance(value, int):
+        return value / 100
+    return rounded(value / 100, 2)
+
+
+def life(value: Fraction | None) -> float | None:
+    """A share of life, six decimals."""
+    return None if value is None else rounded(value, 6)
+
+
+def due_values(row: Due, held: bool) -> dict[str, Any]:
+    """One row of the due list."""
+    return {
+        "engine": row.engine,
+        "boat": row.boat,
+        "component": row.rule.component,
+        "part": row.rule.part or None,
+        "task": row.rule.name,
+        "title": row.rule.title,
+        "status": row.status,
+        "governed_by": row.governed_by,
+        "life_used": life(row.life_used),
+        "life_floor": life(row.life_floor),
+        "hours_since": hours(row.hours_since),
+        "hours_left": hours(row.hours_left),
+        "days_since": row.days_since,
+        "water": WORDS[row.water],
+        "due_early": iso(row.due_early),
+        "due_on": iso(row.due_on),
+        "due_late": iso(row.due_late),
+        "overdue_since": iso(row.overdue_since),
+        "leads_to": list(row.rule.leads_to),
+        "last_done_on": iso(row.last_done_on),
+        "last_done_hours": hours(row.last_done_hours),
+        "raised_by_likely_hours": row.raised_by_likely_hours,
+        "held": held,
+        "put_off_until": iso(row.put_off_until),
+        "put_off_times": row.put_off_times,
+        "because": row.because,
+        "reason": reason(row),
+    }
+
+
+def reason(row: Due) -> str:
+    """Why the row has its status, in one line."""
+    if row.opened and row.status in (OVERDUE, DUE):
+        return row.opened
+    if row.life is None:
+        return row.opened
+    since = "known" if row.life_used is None else "done" if row.last_done_on else "new"
+    ran = f"{shown(round(row.hours_since), 1)} h and {row.days_since} days since {since}"
+    share = f"{percent(row.life)} of its life"
+    if row.status == NO_RECORD or row.life_used is None:
+        return f"no record of when it was done; at least {share} used: {ran}"
+    if row.raised_by_likely_hours:
+        return f"{share}, with likely hours the rest: take a reading ({ran})"
+    text = f"{share}: {ran}"
+    if row.unknown_before:
+        text += " (hours before it was known are unknown)"
+    return text
+
+
+def percent(value: Fraction) -> str:
+    """Life as per cent, rounded half up, but 100 only when it is reached and never when passed."""
+    whole = int(rounded(value * 100, 0))
+    if value > 1 and whole == 100:
+        whole = 101
+    if value < 1 and whole == 100:
+        whole = 99
+    return f"{whole} %"
+
+
+def verdict_values(item: Verdict) -> dict[str, Any]:
+    """One line of the morning list."""
+    return {
+        "boat": item.boat,
+        "engine": item.engine,
+        "verdict": item.verdict,
+        "reason": item.reason,
+        "reading_age_days": item.reading_age_days,
+    }
+
+
+def due_rows(rows: Iterable[Due], held: Collection[str]) -> list[dict[str, Any]]:
+    """The rows of the due list."""
+    return [due_values(row, row.engine in held) for row in rows]
+
+
+def as_json(rows: Sequence[Mapping[str, Any]], as_of: date, **more: object) -> str:
+    """Rows as the versioned JSON object."""
+    return json.dumps(
+        {"fleetcare": SCHEMA, "as_of": as_of.isoformat(), **more, "rows": rows}, ensure_ascii=False
+    )
+
+
+def as_ndjson(rows: Iterable[Mapping[str, Any]]) -> str:
+    """Rows as one JSON object a line."""
+    return "\n".join(json.dumps(row, ensure_ascii=False) for row in rows)
+
+
+def as_csv(rows: Sequence[Mapping[str, Any]], head: Sequence[str]) -> str:
+    """Rows as CSV for a spreadsheet: cells that a spreadsheet would run are made plain text."""
+    import csv
+    import io
+
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(head)
+    for row in rows:
+        writer.writerow([_cell(row.get(name)) for name in head])
+    return out.getvalue().removesuffix("\r\n")
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return "; ".join(map(str, value))
+    text = str(value)
+    unsafe = isinstance(value, str) and text[:1] in ("=", "+", "-", "@", "\t", "\r")
+    return f"'{text}" if unsafe else text
