@@ -1,0 +1,142 @@
+"""What a command has at hand: the fleet file, today, who writes, where to say things."""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from fleetcare.fleet.fleet import Fleet
+    from fleetcare.log.entries import Entry
+    from fleetcare.rules.sets import RuleBook
+    from fleetcare.store.fleet_file import FleetFile
+
+NO_FLEET = "no fleet yet at {path}. fleetcare new makes one, fleetcare demo shows an invented one"
+
+
+@dataclass(slots=True)
+class Desk:
+    """The options every command shares."""
+
+    fleet: str | None = None
+    quiet: bool = False
+    debug: bool = False
+    dry_run: bool = False
+    stored: list[str] = field(default_factory=list)
+
+    def path(self) -> Path:
+        """Where the fleet lives: the option, the environment, the user's data folder."""
+        chosen = self.fleet or os.environ.get("FLEETCARE_FLEET")
+        if chosen:
+            return Path(chosen)
+        import platformdirs
+
+        return Path(platformdirs.user_data_dir("fleetcare", appauthor=False)) / "fleet.db"
+
+    def open(self) -> FleetFile:
+        """The fleet file, open."""
+        from fleetcare.errors import RefusedError
+        from fleetcare.store.fleet_file import FleetFile
+
+        path = self.path()
+        if not path.exists():
+            raise RefusedError(NO_FLEET.format(path=path))
+        return FleetFile(path)
+
+    def own_rules(self, fleet: Fleet) -> Path:
+        """The folder of the user's own rule sets."""
+        folder = fleet.settings.rules_folder
+        return Path(folder).expanduser() if folder else self.path().parent / "intervals"
+
+    def book(self, fleet: Fleet, words: bool = False) -> RuleBook:
+        """The rule sets that the fleet's engines name."""
+        from fleetcare.rules.shipped import read_book
+
+        names = {engine.rules or fleet.settings.rules for engine in fleet.engines.values()}
+        return read_book(self.own_rules(fleet), names | {fleet.settings.rules}, words)
+
+    def today(self) -> date:
+        """Today, by this machine's clock."""
+        return date.today()
+
+    def now(self) -> datetime:
+        """Now, in UTC, whole seconds."""
+        return datetime.now(UTC).replace(microsecond=0)
+
+    def stamp(self) -> str:
+        """Now as text for the log."""
+        return self.now().isoformat()
+
+    def by(self, fleet: Fleet, given: str | None) -> str:
+        """Who writes: the option, the setting, the login name."""
+        if given or fleet.settings.by:
+            return given or fleet.settings.by
+        import getpass
+
+        try:
+            return getpass.getuser()
+        except (KeyError, OSError):
+            return ""
+
+    def note(self, text: str) -> None:
+        """Say something about the run, on stderr, unless asked to be quiet."""
+        if not self.quiet:
+            click.echo(text, err=True)
+
+    def is_terminal(self) -> bool:
+        """Whether someone is there to be asked."""
+        return sys.stdin.isatty() and sys.stdout.isatty()
+
+    def width(self) -> int:
+        """Columns to fit: the terminal's, 80 in a pipe."""
+        import shutil
+
+        return shutil.get_terminal_size((80, 24)).columns if sys.stdout.isatty() else 80
+
+    def store(self, file: FleetFile, entries: list[Entry]) -> list[int]:
+        """Write entries in one transaction and say so; nothing is kept on a dry run."""
+        from fleetcare.log.order import event_of
+        from fleetcare.show.log_text import entry_words
+        from fleetcare.store.append import add_entries
+
+        with file.writing(keep=not self.dry_run) as connection:
+            numbers = add_entries(connection, entries, self.stamp())
+        for number, entry in zip(numbers, entries, strict=True):
+            self.say_stored(number, f"{event_of(entry)}: {entry_words(entry)}, {entry.on}")
+        return numbers
+
+    def say_stored(self, number: int, words: str) -> None:
+        """One line of what was stored, and how to take it back."""
+        if self.dry_run:
+            click.echo(f"would store {words}")
+        else:
+            click.echo(f"stored entry {number}, {words} (fleetcare undo {number} takes it back)")
+
+
+pass_desk = click.make_pass_decorator(Desk, ensure=True)
+
+
+def colour_of(stream_is_terminal: bool) -> bool:
+    """Whether to colour: only a terminal, and not with NO_COLOR or a dumb one."""
+    if os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+        return False
+    return stream_is_terminal
+
+
+def paint(word: str) -> str:
+    """A status word in the colours of ISO 22324, in reverse so that it reads on any ground."""
+    if not colour_of(sys.stdout.isatty()):
+        return word
+    if word.startswith(("overdue", "held")) or word.endswith("held"):
+        return click.style(word, fg="white", bg="red", bold=True)
+    if word.startswith(("due", "go, but")):
+        return click.style(word, fg="black", bg="yellow")
+    if word.startswith(("clear", "go")):
+        return click.style(word, fg="white", bg="green")
+    return word

@@ -1,0 +1,111 @@
+"""fleetcare done: a job, with what was found."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+import click
+
+from fleetcare.cli.context import Desk, pass_desk
+from fleetcare.cli.options import HOURS, dry_run, fleet_options, written_on
+
+if TYPE_CHECKING:
+    from fleetcare.log.entries import Entry
+    from fleetcare.rules.rule import RuleSet
+    from fleetcare.rules.sets import RuleBook
+    from fleetcare.store.fleet_file import FleetFile
+
+
+@click.command()
+@fleet_options
+@dry_run
+@click.argument("engine")
+@click.argument("tasks", nargs=-1, required=True, metavar="TASK...")
+@written_on
+@click.option("--reading", type=HOURS, metavar="FIGURE", help="What the meter showed then.")
+@click.option("--found", metavar="CONDITION", help="The part's condition, in the trade's words.")
+@click.option("--count", type=click.IntRange(0), help="How many pieces are missing, or were found.")
+@click.option("--again", is_flag=True, help="Log it although the same job is there already.")
+@pass_desk
+def done(
+    desk: Desk, engine: str, tasks: tuple[str, ...], on: date, by: str | None, note: str,
+    reading: int | None, found: str | None, count: int | None, again: bool,
+) -> None:  # fmt: skip
+    """Write down that jobs were done, and what was found.
+
+    Example: fleetcare done OB-11 impeller "pump housing" --reading 212.5 --found supple
+    """
+    from fleetcare.cli.effects import log_and_tell
+    from fleetcare.cli.naming import rules_of, typed_task
+    from fleetcare.log.entries import Job
+
+    with desk.open() as file:
+        fleet = file.fleet()
+        name, book = fleet.engine(engine).name, desk.book(fleet, words=True)
+        jobs: list[Entry] = []
+        for typed in tasks:
+            task = typed_task(fleet, book, name, typed)
+            part, condition = _condition(book, rules_of(fleet, book, name), task, found, tasks)
+            jobs.append(
+                Job(
+                    on=on, by=desk.by(fleet, by), note=note, engine=name, task=task,
+                    reading=reading, part=part, condition=condition, count=count if part else None,
+                )
+            )  # fmt: skip
+        _refuse_doubles(desk, file, jobs, again)
+        log_and_tell(desk, file, book, jobs, [job.task for job in jobs if isinstance(job, Job)])
+
+
+def _condition(
+    book: RuleBook, ruleset: RuleSet, task: str, found: str | None, tasks: tuple[str, ...]
+) -> tuple[str, str]:
+    """The part and condition word of a job; refused when the word is not the part's."""
+    from fleetcare.errors import Fault, RefusedError
+    from fleetcare.rules.words import find_condition
+
+    if found is None:
+        return "", ""
+    part = ruleset.rules[task].part
+    if not part:
+        if len(tasks) > 1:
+            return "", ""
+        raise RefusedError(f'"{task}" has no part with conditions; fleetcare found ENGINE PART …')
+    condition = find_condition(book.conditions, part, found)
+    if isinstance(condition, Fault):
+        if len(tasks) > 1 and task != tasks[0]:
+            return "", ""
+        raise RefusedError(str(condition))
+    return part, condition.word
+
+
+def _refuse_doubles(desk: Desk, file: FleetFile, jobs: list[Entry], again: bool) -> None:
+    """Ask about, or in a script refuse, a job logged already within a day."""
+    from fleetcare.errors import RefusedError
+
+    if again:
+        return
+    kept = file.log(getattr(jobs[0], "engine", None))
+    for job in jobs:
+        for item in kept:
+            if item.withdrawn or not _is_same(item.entry, job):
+                continue
+            who = f" by {item.by}" if item.by else ""
+            text = (
+                f"{getattr(job, 'engine', '')}: {getattr(job, 'task', '')} is logged{who} on "
+                f"{item.on} (entry {item.number})"
+            )
+            if desk.is_terminal():
+                if not click.confirm(f"{text}. Log it again?", default=False):
+                    raise RefusedError("nothing was stored")
+                return
+            raise RefusedError(f"{text}. If it was done twice: --again")
+
+
+def _is_same(entry: Entry | None, job: Entry) -> bool:
+    from fleetcare.log.entries import Job
+
+    if not isinstance(entry, Job) or not isinstance(job, Job):
+        return False
+    near = abs(entry.on - job.on) <= timedelta(days=1)
+    return near and entry.task == job.task

@@ -1,0 +1,135 @@
+"""The command line: the group, its commands, and the one place where errors become exit codes."""
+
+from __future__ import annotations
+
+import click
+
+from fleetcare import __version__
+from fleetcare.cli.context import Desk
+from fleetcare.cli.options import fleet_options
+from fleetcare.errors import FleetcareError
+
+GROUPS = (
+    ("Start", ("demo", "new", "settings")),
+    ("Fleet", ("boat", "engine", "swap", "lay-up", "launch")),
+    ("Daily", ("reading", "run", "done", "found", "incident", "evening", "put-off")),
+    ("Look", ("morning", "due", "why", "history", "log", "undo")),
+    ("Calendars", ("feed",)),
+    ("Rules", ("rules",)),
+    ("Data", ("import", "export", "backup", "restore", "check")),
+)
+INTERRUPTED = 130
+OUR_FAULT = 70
+
+
+class Door(click.Group):
+    """The group of all commands."""
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run the command; every error of ours becomes a sentence and its exit code here."""
+        try:
+            return super().invoke(ctx)
+        except FleetcareError as error:
+            for line in str(error).splitlines():
+                click.echo(f"fleetcare: {self._where(ctx)}{line}", err=True)
+            ctx.exit(error.exit_code)
+        except (KeyboardInterrupt, click.Abort):
+            click.echo("\nfleetcare: interrupted; what was said to be stored is kept.", err=True)
+            ctx.exit(INTERRUPTED)
+        except (click.ClickException, click.exceptions.Exit, BrokenPipeError):
+            raise
+        except Exception as error:
+            if ctx.ensure_object(Desk).debug:
+                raise
+            click.echo(f"fleetcare: {self._where(ctx)}{_report(error)}", err=True)
+            ctx.exit(OUR_FAULT)
+
+    @staticmethod
+    def _where(ctx: click.Context) -> str:
+        return f"{ctx.invoked_subcommand}: " if ctx.invoked_subcommand else ""
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands in groups, in the order of a day's work."""
+        for title, names in GROUPS:
+            rows = [
+                (name, command.get_short_help_str(limit=62))
+                for name in names
+                if (command := self.commands.get(name)) is not None
+            ]
+            with formatter.section(title):
+                formatter.write_dl(rows)
+
+
+def _report(error: Exception) -> str:
+    """Keep the traceback in a file and say where."""
+    import os
+    import tempfile
+    import traceback
+
+    handle, path = tempfile.mkstemp(prefix="fleetcare-", suffix=".txt")
+    with os.fdopen(handle, "w", encoding="utf-8") as file:
+        file.write(f"fleetcare {__version__}\n")
+        file.write("".join(traceback.format_exception(error)))
+    return (
+        f"a fault of ours ({type(error).__name__}); nothing unfinished was kept. "
+        f"The report is in {path}; --debug shows it here"
+    )
+
+
+@click.group(cls=Door, context_settings={"help_option_names": ["--help", "-h"]})
+@click.version_option(__version__, prog_name="fleetcare", message="%(prog)s %(version)s")
+@fleet_options
+def cli() -> None:
+    """Keep small outboards alive: renew the cheap part while it still works.
+
+    fleetcare says what is due on every engine, what it leads to when it is skipped, and puts it
+    on everybody's calendar. `fleetcare demo` shows it all on an invented fleet.
+
+    An engine's own handbook, local codes and licensed practice come before anything said here.
+    """
+
+
+def _add_commands() -> None:
+    from fleetcare.cli import (
+        boat,
+        check,
+        demo,
+        done,
+        due,
+        engine,
+        evening,
+        feed,
+        found,
+        history,
+        incident,
+        log,
+        morning,
+        new,
+        put_off,
+        reading,
+        rules,
+        run,
+        season,
+        settings,
+        swap,
+        tables,
+        undo,
+        why,
+    )
+
+    for command in (
+        demo.demo, new.new, settings.settings, boat.boat, engine.engine, swap.swap,
+        season.lay_up, season.launch, reading.reading, run.run, done.done, found.found,
+        incident.incident, evening.evening, put_off.put_off, morning.morning, due.due, why.why,
+        history.history, log.log, undo.undo, feed.feed, rules.rules, tables.bring_in,
+        tables.take_out, check.backup, check.restore, check.check,
+    ):  # fmt: skip
+        cli.add_command(command)
+
+
+_add_commands()
+
+
+def main() -> None:
+    """Run the command line."""
+    cli(prog_name="fleetcare")

@@ -1,0 +1,44 @@
+"""Names that were typed, turned into the names that the fleet and the rules write."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fleetcare.fleet.fleet import Fleet
+    from fleetcare.rules.rule import RuleSet
+    from fleetcare.rules.sets import RuleBook
+
+
+def rules_of(fleet: Fleet, book: RuleBook, engine: str) -> RuleSet:
+    """The rule set of an engine."""
+    return book.set_of(fleet.engines[engine].rules or fleet.settings.rules)
+
+
+def typed_task(fleet: Fleet, book: RuleBook, engine: str, task: str) -> str:
+    """The task as the rule set writes it; refused with the nearest when there is none."""
+    from fleetcare.errors import Fault, RefusedError
+    from fleetcare.rules.sets import task_of
+
+    found = task_of(rules_of(fleet, book, engine), task)
+    if isinstance(found, Fault):
+        raise RefusedError(str(found))
+    return found
+
+
+def fitting_task(fleet: Fleet, book: RuleBook, engine: str, task: str) -> tuple[RuleSet, str]:
+    """The rule set and the task, refused when the engine can have no row of it."""
+    from fleetcare.due.rows import rules_for
+    from fleetcare.errors import RefusedError
+
+    ruleset, name = rules_of(fleet, book, engine), typed_task(fleet, book, engine, task)
+    listed = {rule.name for rule, _ in rules_for(ruleset, fleet.engines[engine])}
+    if name not in listed:
+        rule = ruleset.rules[name]
+        reason = (
+            "is a look made at every start and has no clock"
+            if rule.every_start
+            else "does not fit this engine"
+        )
+        raise RefusedError(f'"{name}" {reason}, so "{engine}" has no row of it')
+    return ruleset, name

@@ -1,0 +1,57 @@
+"""fleetcare why: the working of one row."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+import click
+
+from fleetcare.cli.context import Desk, pass_desk
+from fleetcare.cli.options import as_of, fleet_options
+
+if TYPE_CHECKING:
+    from fleetcare.due.working import Working
+    from fleetcare.log.entries import Entry
+    from fleetcare.store.fetch import Kept
+
+
+@click.command()
+@fleet_options
+@as_of
+@click.argument("engine")
+@click.argument("task")
+@pass_desk
+def why(desk: Desk, engine: str, task: str, as_of: date) -> None:
+    """The working of one job: entries, hours and days by water, limits, the sum.
+
+    Example: fleetcare why OB-21 "swivel grease"
+    """
+    from fleetcare.cli.naming import fitting_task
+    from fleetcare.due.rows import due_list
+    from fleetcare.due.working import working
+    from fleetcare.show.why import why_text
+
+    with desk.open() as file:
+        fleet, history, kept = file.fleet(), file.history(as_of), file.log()
+    name = fleet.engine(engine).name
+    book = desk.book(fleet)
+    ruleset, job = fitting_task(fleet, book, name, task)
+    row = next(row for row in due_list(fleet, history, book, as_of, name) if row.task == job)
+    work = working(fleet, history, ruleset, name, job, as_of)
+    click.echo(why_text(row, work, _counting(kept, work, as_of), as_of))
+
+
+def _counting(kept: list[Kept], work: Working, as_of: date) -> list[tuple[int, Entry]]:
+    """The entries since the clock started on the engines that carried the component."""
+    spans = [(engine, first, last or as_of) for engine, first, last in work.engines]
+    start = date.fromordinal(work.clock.start)
+    found = []
+    for item in kept:
+        entry = item.entry
+        if entry is None or item.withdrawn or not start <= entry.on <= as_of:
+            continue
+        names = {getattr(entry, "engine", ""), getattr(entry, "other", "")}
+        if any(engine in names and first <= entry.on <= last for engine, first, last in spans):
+            found.append((item.number, entry))
+    return sorted(found, key=lambda pair: (pair[1].on, pair[0]))

@@ -1,0 +1,125 @@
+"""The speed lines: `python -m tests.benchmarks`. Ratios of times measured in this one run."""
+
+from __future__ import annotations
+
+import math
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+from fleetcare.cli.context import Desk
+from fleetcare.cli.looking import view
+from fleetcare.show.values import as_json, due_rows
+from fleetcare.store.file import connect
+from tests.benchmarks.fleets import build
+
+RAW = "select engine, day, event, reading, hours, water from log"
+
+
+def cpu(work: Callable[[], object], times: int = 3) -> float:
+    """The least CPU time of several runs, in seconds."""
+    taken = []
+    for _ in range(times):
+        begin = time.process_time()
+        work()
+        taken.append(time.process_time() - begin)
+    return min(taken)
+
+
+def raw_read(path: Path) -> int:
+    connection = connect(path, "ro")
+    rows = [tuple(row) for row in connection.execute(RAW)]
+    connection.close()
+    return len(rows)
+
+
+def due_json(path: Path, as_of: date) -> int:
+    desk = Desk(fleet=str(path))
+    seen = view(desk, as_of, words=False)
+    return len(as_json(due_rows(seen.rows, seen.held), as_of))
+
+
+def command(*words: str) -> float:
+    """The median wall time of a whole process over nine runs, in seconds."""
+    taken = []
+    for _ in range(9):
+        begin = time.perf_counter()
+        subprocess.run([sys.executable, *words], check=False, capture_output=True)
+        taken.append(time.perf_counter() - begin)
+    return statistics.median(taken)
+
+
+def peak_of(path: Path, as_of: date) -> int:
+    """Peak memory in KiB of a process that makes the due list."""
+    code = (
+        "import sys, resource; from pathlib import Path; from datetime import date;"
+        "from tests.benchmarks.__main__ import due_json;"
+        f"due_json(Path({str(path)!r}), date.fromisoformat({as_of.isoformat()!r}));"
+        "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
+    return int(done.stdout)
+
+
+def exponent(small: float, large: float, factor: float) -> float:
+    return math.log(large / small) / math.log(factor)
+
+
+def main() -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        _large(place)
+        _growth(place)
+        _start(place)
+    print(f"peak memory of this run {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss >> 10} MiB")
+
+
+def _large(place: Path) -> None:
+    path = place / "large.db"
+    as_of = build(path, 1000, 5)
+    rows = raw_read(path)
+    raw, due = cpu(lambda: raw_read(path)), cpu(lambda: due_json(path, as_of))
+    print(f"due, 1,000 engines x 12 tasks x 5 years ({rows:,} rows): raw {raw:.2f} s CPU, "
+          f"due {due:.2f} s, ratio {due / raw:.2f} (at most 3)")  # fmt: skip
+
+
+def _growth(place: Path) -> None:
+    """One year of weekly entries for ever more engines: time and memory must grow as they do."""
+    measured = []
+    for engines in (100, 1000, 10000):
+        path = place / f"growth{engines}.db"
+        as_of = build(path, engines, 1)
+        measured.append(
+            (engines, cpu(lambda p=path, d=as_of: due_json(p, d), 2), peak_of(path, as_of))
+        )  # type: ignore[misc]  # bound now
+    base = int(subprocess.run(
+        [sys.executable, "-c", "import tests.benchmarks.__main__, resource;"
+         "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"],
+        check=True, capture_output=True, text=True).stdout)  # fmt: skip
+    (_, t1, m1), (_, t2, m2), (_, t3, m3) = measured
+    print(f"growth 100, 1,000, 10,000 engines: {t1:.2f}, {t2:.2f}, {t3:.2f} s CPU, exponent "
+          f"{exponent(t1, t3, 100):.2f} ({exponent(t2, t3, 10):.2f} in the last decade; at most 1.1)")  # fmt: skip
+    print(f"  memory above the interpreter's {base >> 10} MiB: {(m1 - base) >> 10}, "
+          f"{(m2 - base) >> 10}, {(m3 - base) >> 10} MiB, exponent in the last decade "
+          f"{exponent(m2 - base, m3 - base, 10):.2f} (at most 1.1)")  # fmt: skip
+
+
+def _start(place: Path) -> None:
+    path = place / "ten.db"
+    as_of = build(path, 10, 1)
+    click = command("-c", "import click")
+    help_ = command("-m", "fleetcare", "--help")
+    due = command("-m", "fleetcare", "due", "--fleet", str(path), "--as-of", as_of.isoformat())
+    print(f"import click {click * 1e3:.0f} ms; --help {help_ * 1e3:.0f} ms, ratio "
+          f"{help_ / click:.2f} (at most 1.5); due on 10 engines {due * 1e3:.0f} ms, ratio "
+          f"{due / click:.2f} (at most 3)")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
