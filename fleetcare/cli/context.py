@@ -101,14 +101,13 @@ class Desk:
 
     def store(self, file: FleetFile, entries: list[Entry]) -> list[int]:
         """Write entries in one transaction and say so; nothing is kept on a dry run."""
-        from fleetcare.log.order import event_of
         from fleetcare.show.log_text import entry_words
         from fleetcare.store.append import add_entries
 
         with file.writing(keep=not self.dry_run) as connection:
             numbers = add_entries(connection, entries, self.stamp())
         for number, entry in zip(numbers, entries, strict=True):
-            self.say_stored(number, f"{event_of(entry)}: {entry_words(entry)}, {entry.on}")
+            self.say_stored(number, f"{entry_words(entry)}, {entry.on}")
         return numbers
 
     def say_stored(self, number: int, words: str) -> None:
@@ -116,7 +115,7 @@ class Desk:
         if self.dry_run:
             click.echo(f"would store {words}")
         else:
-            click.echo(f"stored entry {number}, {words} (fleetcare undo {number} takes it back)")
+            click.echo(f"stored entry {number}: {words} (fleetcare undo {number} takes it back)")
 
 
 pass_desk = click.make_pass_decorator(Desk, ensure=True)

@@ -57,6 +57,7 @@ def add(desk: Desk, /, last: tuple[str, ...], **given: Any) -> None:
 
     Example: fleetcare engine add Plover --hp 6 --stroke 4 --reading 250
     """
+    from fleetcare.show.log_text import entry_words
     from fleetcare.store.append import add_engine, add_entries
 
     with desk.open() as file:
@@ -70,7 +71,7 @@ def add(desk: Desk, /, last: tuple[str, ...], **given: Any) -> None:
     where = f"on {made.boat}" if made.boat else "in store"
     click.echo(f"{'would add' if desk.dry_run else 'added'} engine {made.name}, {where}")
     for number, job in zip(numbers, jobs, strict=True):
-        desk.say_stored(number, f"job: {getattr(job, 'task', '')}, {job.on}")
+        desk.say_stored(number, f"{entry_words(job)}, {job.on}")
 
 
 def _made(fleet: Fleet, given: dict[str, Any]) -> Engine:

@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 @as_of
 @click.argument("engine")
 @click.argument("task")
+@click.option("--all", "whole", is_flag=True, help="Show every entry that counts.")
 @pass_desk
-def why(desk: Desk, engine: str, task: str, as_of: date) -> None:
+def why(desk: Desk, engine: str, task: str, as_of: date, whole: bool) -> None:
     """The working of one job: entries, hours and days by water, limits, the sum.
 
     Example: fleetcare why OB-21 "swivel grease"
@@ -39,17 +40,26 @@ def why(desk: Desk, engine: str, task: str, as_of: date) -> None:
     ruleset, job = fitting_task(fleet, book, name, task)
     row = next(row for row in due_list(fleet, history, book, as_of, name) if row.task == job)
     work = working(fleet, history, ruleset, name, job, as_of)
-    click.echo(why_text(row, work, _counting(kept, work, as_of), as_of))
+    click.echo(why_text(row, work, _counting(kept, work, as_of), as_of, whole))
 
 
 def _counting(kept: list[Kept], work: Working, as_of: date) -> list[tuple[int, Entry]]:
     """The entries since the clock started on the engines that carried the component."""
+    from fleetcare.log.entries import Job, Reading, Run
+
+    tasks = work.ruleset.restarted_by(work.rule.name)
+    limits = [limit for limit in work.rule.limits or () if limit]
+    by_time_alone = not work.rule.each_run and not any(limit.hours for limit in limits)
     spans = [(engine, first, last or as_of) for engine, first, last in work.engines]
     start = date.fromordinal(work.clock.start)
     found = []
     for item in kept:
         entry = item.entry
         if entry is None or item.withdrawn or not start <= entry.on <= as_of:
+            continue
+        if isinstance(entry, Job) and entry.task not in tasks:
+            continue
+        if isinstance(entry, Reading | Run) and by_time_alone:
             continue
         names = {getattr(entry, "engine", ""), getattr(entry, "other", "")}
         if any(engine in names and first <= entry.on <= last for engine, first, last in spans):

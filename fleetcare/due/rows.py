@@ -110,7 +110,7 @@ class _Maker:
             clock.job.day if clock.job else None,
             clock.job.reading if clock.job else None,
             raised, until, times, because, self.laid_up,
-            _why_open(triggers), clock.start,
+            _why_open(triggers, since), clock.start,
             limits.strictest_since if limits else None, clock.unknown_before,
         )  # fmt: skip
 
@@ -209,13 +209,15 @@ def _status(limits: _Limits | None, triggers: list[Opened]) -> tuple[str, bool]:
     return CLEAR, False
 
 
-def _why_open(triggers: list[Opened]) -> str:
-    """The most pressing trigger in words."""
+def _why_open(triggers: list[Opened], overdue_since: int | None) -> str:
+    """The most pressing trigger in words; nothing when the limits were passed before it."""
     pressing = sorted(
         (item for item in triggers if item.is_due),
         key=lambda item: (item.overdue_since is None, item.overdue_since or item.day),
     )
-    return pressing[0].why if pressing else ""
+    if not pressing or (overdue_since is not None and pressing[0].overdue_since != overdue_since):
+        return ""
+    return pressing[0].why
 
 
 def _earliest(days: list[int | None]) -> int | None:

@@ -64,7 +64,8 @@ def _each_run(
     words = " or ".join(Water(water).word for water in sorted(waters))
     runs = "1 run day" if len(days) == 1 else f"{len(days)} run days"
     late = days[rule.misses] if len(days) > rule.misses else None
-    return Opened(days[0], f"{runs} in {words} water since it was last done", True, late)
+    since = "known" if last_job is None else "done"
+    return Opened(days[0], f"{runs} in {words} water since {since}", True, late)
 
 
 def _after(

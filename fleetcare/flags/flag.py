@@ -73,11 +73,6 @@ def held_engines(stands: Mapping[str, Sequence[Standing]]) -> set[str]:
     return {name for name, items in stands.items() if any(item.holds for item in items)}
 
 
-def chain_lines(flag: Flag) -> list[str]:
-    """Each precursor's chain in one line: what fails, what that does, what the repair needs."""
-    return [f"{row.task}: {row.rule.chain}" for row in flag.precursors if row.rule.chain]
-
-
 def alarming(row: Due) -> bool:
     """Whether `--check` must raise it: a precursor on an engine that is mounted, not laid up."""
     return row.is_precursor and row.boat is not None and not row.laid_up

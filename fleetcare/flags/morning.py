@@ -54,20 +54,21 @@ def _verdict(
     others = [item for item in flag.standing if not item.holds] if flag else []
     precursors = [row for row in pressing if row.is_precursor]
     word = HELD if holds else GO_BUT if pressing or others else GO
-    reasons = [item.words(as_of) for item in holds]
-    if holds:
-        wanted = dict.fromkeys(task for item in holds for task in item.wanted)
-        if wanted:
-            reasons.append("wanted: " + ", ".join(wanted))
-    reasons += [_row_words(row, as_of) for row in precursors]
-    reasons += [item.words(as_of) for item in others]
-    reasons += [_row_words(row, as_of) for row in pressing if not row.is_precursor]
+    reasons = _few([item.words(as_of) for item in holds], SHOWN)
+    wanted = dict.fromkeys(task for item in holds for task in item.wanted)
+    if wanted:
+        reasons.append(f"wanted: {', '.join(_few(list(wanted), SHOWN))}")
+    rest = [_row_words(row, as_of) for row in precursors]
+    rest += [item.words(as_of) for item in others]
+    rest += [_row_words(row, as_of) for row in pressing if not row.is_precursor]
+    reasons += _few(rest, 1 if holds else SHOWN)
     life = max((row.life or 0 for row in precursors), default=0)
     rank = (
         (HELD, GO_BUT, GO).index(word), -len(holds), not others and not precursors,
         -life, -len(precursors), not pressing, natural(boat),
     )  # fmt: skip
-    return Verdict(boat, engine, word, _joined(reasons), _age(history, engine, as_of), rank)
+    reason = "; ".join(reasons)
+    return Verdict(boat, engine, word, reason, _age(history, engine, as_of), rank)
 
 
 def _presses(row: Due, as_of: date) -> bool:
@@ -89,10 +90,9 @@ def _row_words(row: Due, as_of: date) -> str:
     return text
 
 
-def _joined(reasons: list[str]) -> str:
-    more = len(reasons) - SHOWN
-    shown = reasons if more <= 1 else [*reasons[:SHOWN], f"and {more} more"]
-    return "; ".join(shown)
+def _few(items: list[str], most: int) -> list[str]:
+    """The first few, and how many more there are."""
+    return items if len(items) <= most + 1 else [*items[:most], f"{len(items) - most} more"]
 
 
 def _age(history: History, engine: str, as_of: date) -> int | None:

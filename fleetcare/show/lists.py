@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
+from textwrap import wrap
 
 from fleetcare.due.records import CLEAR, Due
-from fleetcare.flags.flag import Flag, chain_lines, state_words
+from fleetcare.flags.flag import state_words
 from fleetcare.flags.morning import GO, HELD, Verdict
 from fleetcare.fleet.days import spoken
 from fleetcare.fleet.names import natural
 from fleetcare.show.table import Colour, table
-from fleetcare.show.values import percent, reason
+from fleetcare.show.values import percent, short_reason
 
 
 def due_table(
@@ -28,53 +29,47 @@ def due_table(
     cells = [_due_cells(row, row.engine in held, as_of) for row in shown]
     lines = []
     if cells:
-        head = ("Engine", "Job", "Status", "Life", "Day", "Leads to, and why")
-        lines.append(table(head, cells, width, (5, 1), right=(3,), colour=(2, colour)))
+        head = ("Engine", "Job", "Status", "Life", "Leads to, and why")
+        lines.append(table(head, cells, width, (4, 2, 1), right=(3,), colour=(2, colour)))
     elif rows:
         lines.append("Nothing is due.")
     else:
         lines.append("No engine has a job to list.")
     if hidden:
         lines.append(f"{hidden} clear, not shown (--all shows them).")
+    lines += _chains(shown, width)
     return "\n".join(lines)
 
 
+def _chains(rows: Sequence[Due], width: int) -> list[str]:
+    """Each precursor's chain once: what fails, what that does, what the repair then needs."""
+    chains = {row.rule.name: row.rule.chain for row in rows if row.is_precursor}
+    lines: list[str] = []
+    for task, chain in chains.items():
+        lines += wrap(f"{task}: {chain}", width, subsequent_indent="  ")
+    return ["", "What it leads to when it is skipped", *lines] if lines else []
+
+
 def _due_cells(row: Due, held: bool, as_of: date) -> list[str]:
-    status = f"{row.status}, held" if held else row.status
-    day = row.overdue_since if row.overdue_since else row.due_on
-    text = "" if day is None else spoken(date.fromordinal(day), as_of)
-    if row.overdue_since:
-        text = f"since {text}"
+    engine = f"{row.engine} (held)" if held else row.engine
     life = "" if row.life is None else percent(row.life)
     if row.life_used is None and row.life is not None:
         life = f"≥ {life}"
     why = [", ".join(row.rule.leads_to)] if row.rule.is_precursor else []
-    why.append(reason(row))
+    why.append(short_reason(row))
     if row.put_off_until is not None:
         until = spoken(date.fromordinal(row.put_off_until), as_of)
         times = "" if row.put_off_times == 1 else f" ({row.put_off_times} times)"
         why.append(f"put off to {until}{times}: {row.because}")
     if row.laid_up:
         why.append("before launch")
-    return [row.engine, row.rule.name, status, life, text, "; ".join(filter(None, why))]
+    return [engine, row.rule.name, _status(row, as_of), life, "; ".join(filter(None, why))]
 
 
-def flag_text(flags: Mapping[str, Flag], as_of: date, most: int = 10) -> str:
-    """What the overdue precursors lead to: engine by engine, chains in a line each."""
-    lines: list[str] = []
-    told: set[str] = set()
-    for flag in list(flags.values())[:most]:
-        names = ", ".join(f"{row.task} {state_words(row, as_of)}" for row in flag.precursors)
-        stands = "; ".join(item.words(as_of) for item in flag.standing)
-        parts = [part for part in (names, stands) if part]
-        lines.append(f"{flag.engine}: {'; '.join(parts)}")
-        for line in chain_lines(flag):
-            if line not in told:
-                told.add(line)
-                lines.append(f"  {line}")
-    if len(flags) > most:
-        lines.append(f"and {len(flags) - most} more engines")
-    return "\n".join(lines)
+def _status(row: Due, as_of: date) -> str:
+    """The status with its day, kept together so that a narrow column breaks in between."""
+    words = state_words(row, as_of)
+    return words.replace(" ", "\u00a0").replace("overdue\u00a0since\u00a0", "overdue since\u00a0")
 
 
 def morning_table(

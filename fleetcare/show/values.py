@@ -93,6 +93,18 @@ def reason(row: Due) -> str:
     return text
 
 
+def short_reason(row: Due) -> str:
+    """Why, in as few words as a table has room for: the working is `why`'s to show."""
+    if row.opened and row.status in (OVERDUE, DUE):
+        return row.opened
+    if row.raised_by_likely_hours:
+        return "take a reading: likely hours would use it up"
+    if row.life is None:
+        return ""
+    since = "known" if row.life_used is None else "done" if row.last_done_on else "new"
+    return f"{shown(round(row.hours_since), 1)} h, {row.days_since} days since {since}"
+
+
 def percent(value: Fraction) -> str:
     """Life as per cent, rounded half up, but 100 only when it is reached and never when passed."""
     whole = int(rounded(value * 100, 0))

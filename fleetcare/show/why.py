@@ -12,10 +12,16 @@ from fleetcare.log.entries import Entry
 from fleetcare.show.log_text import entry_words
 from fleetcare.show.values import hours, iso, percent, reason
 
-MOST_ENTRIES = 40
+MOST_ENTRIES = 20
 
 
-def why_text(row: Due, work: Working, entries: Iterable[tuple[int, Entry]], as_of: date) -> str:
+def why_text(
+    row: Due,
+    work: Working,
+    entries: Iterable[tuple[int, Entry]],
+    as_of: date,
+    whole: bool = False,
+) -> str:
     """Everything a mechanic needs to check the row with a pencil."""
     lines = [f"{row.engine}: {row.task}, {row.status} on {as_of}", f"  {work.rule.title}"]
     lines += _start(row, work)
@@ -31,7 +37,7 @@ def why_text(row: Due, work: Working, entries: Iterable[tuple[int, Entry]], as_o
     lines.append(
         f"Rule: set {work.ruleset.name} ({work.ruleset.where}). Source: {work.rule.source}"
     )
-    lines += _entries(list(entries))
+    lines += _entries(list(entries), whole)
     return "\n".join(lines)
 
 
@@ -104,7 +110,8 @@ def _share(share: Share) -> list[str]:
     if share.likely:
         lines.append(f"  {share.water}: {hours(share.likely)} likely hours more, not counted")
     if share.days_limit:
-        span = f"{share.months} months = " if share.months else ""
+        months = "month" if share.months == 1 else "months"
+        span = f"{share.months} {months} = " if share.months else ""
         lines.append(
             f"  {share.water}: {share.days} days of {span}{share.days_limit} days "
             f"= {_exact(share.days_share)}"
@@ -114,12 +121,13 @@ def _share(share: Share) -> list[str]:
     return lines
 
 
-def _entries(entries: list[tuple[int, Entry]]) -> list[str]:
+def _entries(entries: list[tuple[int, Entry]], whole: bool) -> list[str]:
     if not entries:
         return ["No entry since the clock started."]
     lines = [f"Entries that count ({len(entries)}):"]
-    for number, entry in entries[:MOST_ENTRIES]:
+    shown = entries if whole else entries[:MOST_ENTRIES]
+    for number, entry in shown:
         lines.append(f"  {entry.on}  {number:>5}  {entry_words(entry)}")
-    if len(entries) > MOST_ENTRIES:
-        lines.append(f"  and {len(entries) - MOST_ENTRIES} more (--all)")
+    if len(entries) > len(shown):
+        lines.append(f"  and {len(entries) - len(shown)} more (--all)")
     return lines

@@ -103,11 +103,15 @@ def _growth(place: Path) -> None:
          "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"],
         check=True, capture_output=True, text=True).stdout)  # fmt: skip
     (_, t1, m1), (_, t2, m2), (_, t3, m3) = measured
-    print(f"growth 100, 1,000, 10,000 engines: {t1:.2f}, {t2:.2f}, {t3:.2f} s CPU, exponent "
-          f"{exponent(t1, t3, 100):.2f} ({exponent(t2, t3, 10):.2f} in the last decade; at most 1.1)")  # fmt: skip
-    print(f"  memory above the interpreter's {base >> 10} MiB: {(m1 - base) >> 10}, "
-          f"{(m2 - base) >> 10}, {(m3 - base) >> 10} MiB, exponent in the last decade "
-          f"{exponent(m2 - base, m3 - base, 10):.2f} (at most 1.1)")  # fmt: skip
+    whole, last = exponent(t1, t3, 100), exponent(t2, t3, 10)
+    print(f"growth 100, 1,000, 10,000 engines: {t1:.2f}, {t2:.2f}, {t3:.2f} s CPU")
+    print(f"  exponent {whole:.2f}, in the last decade {last:.2f} (at most 1.1)")
+    small, middle, large = m1 - base, m2 - base, m3 - base
+    grown = exponent(middle, large, 10)
+    print(
+        f"  memory above the interpreter's {base >> 10} MiB: {small >> 10}, {middle >> 10}, "
+        f"{large >> 10} MiB, exponent in the last decade {grown:.2f} (at most 1.1)"
+    )
 
 
 def _start(place: Path) -> None:
