@@ -8,42 +8,20 @@ from collections import Counter
 from datetime import date, timedelta
 from typing import Any
 
-from hypothesis import HealthCheck, given, settings
-
 from tests.oracle.clocks import Clock, Past, clock_of, count, counted_hours
 from tests.oracle.features import features_of
-from tests.oracle.given import COLUMNS, Entry, Fleet, Tables, days_between, read_fleet, read_tasks
+from tests.oracle.given import COLUMNS, Entry, Fleet, days_between, read_fleet, read_tasks
 from tests.oracle.known import Known
 from tests.oracle.oracle import Row, due_rows, limits_overdue_since
-from tests.oracle.strategies import USES, fleets
+from tests.oracle.sample import sample
+from tests.oracle.strategies import USES
 
-Drawn = tuple[Tables, dict[str, str], date]
 TIMES = 500
 
 
 @functools.cache
-def drawn_fleets() -> list[Drawn]:
-    """The same fleets for every test here: drawing takes the most time."""
-    found: list[Drawn] = []
-
-    @settings(
-        max_examples=TIMES,
-        derandomize=True,
-        database=None,
-        deadline=None,
-        suppress_health_check=list(HealthCheck),
-    )
-    @given(fleets())
-    def draw(drawn: Drawn) -> None:
-        found.append(drawn)
-
-    draw()
-    return found
-
-
-@functools.cache
 def rows_of(index: int) -> list[Row]:
-    tables, texts, as_of = drawn_fleets()[index]
+    tables, texts, as_of = sample(TIMES)[index]
     return due_rows(tables, read_sets(texts), USES, as_of)
 
 
@@ -135,7 +113,7 @@ def faults_of(fleet: Fleet, known: Known) -> list[str]:
 
 
 def test_every_drawn_log_is_one_that_its_rules_accept() -> None:
-    for tables, _, _ in drawn_fleets():
+    for tables, _, _ in sample(TIMES):
         fleet = read_fleet(tables)
         assert faults_of(fleet, Known(fleet, date.max)) == []
         for table, rows in tables.items():
@@ -143,7 +121,7 @@ def test_every_drawn_log_is_one_that_its_rules_accept() -> None:
 
 
 def test_a_drawn_rule_that_limits_any_water_limits_salt() -> None:
-    for _, texts, _ in drawn_fleets():
+    for _, texts, _ in sample(TIMES):
         sets = read_sets(texts)
         for name in sets:
             for task in read_tasks(sets, name).values():
@@ -154,7 +132,7 @@ def test_a_drawn_rule_that_limits_any_water_limits_salt() -> None:
 
 
 def test_the_rows_of_every_drawn_fleet_agree_with_themselves() -> None:
-    for index, (_, _, as_of) in enumerate(drawn_fleets()):
+    for index, (_, _, as_of) in enumerate(sample(TIMES)):
         rows = rows_of(index)
         names = [(row["engine"], row["task"]) for row in rows]
         assert names == sorted(set(names))
@@ -171,7 +149,7 @@ def test_the_rows_of_every_drawn_fleet_agree_with_themselves() -> None:
 
 def test_the_order_of_a_days_entries_changes_no_row() -> None:
     for index in range(0, TIMES, 5):
-        tables, texts, as_of = drawn_fleets()[index]
+        tables, texts, as_of = sample(TIMES)[index]
         backwards = {**tables, "log": tables["log"][::-1]}
         found = due_rows(backwards, read_sets(texts), USES, as_of)
         # of two put-offs on one day the later written counts
@@ -183,7 +161,7 @@ def test_the_order_of_a_days_entries_changes_no_row() -> None:
 
 
 def test_overdue_since_is_the_first_day_that_a_fresh_look_finds_life_above_one() -> None:
-    for tables, texts, as_of in drawn_fleets()[::50]:
+    for tables, texts, as_of in sample(TIMES)[::50]:
         fleet, sets = read_fleet(tables), read_sets(texts)
         looks: dict[date, Known] = {}
         for clock in clocks_of(fleet, sets, as_of):
@@ -211,7 +189,7 @@ def clocks_of(fleet: Fleet, sets: dict[str, dict[str, Any]], as_of: date) -> lis
 
 def test_the_drawn_fleets_show_every_feature() -> None:
     shown: Counter[str] = Counter()
-    for index, (tables, texts, as_of) in enumerate(drawn_fleets()):
+    for index, (tables, texts, as_of) in enumerate(sample(TIMES)):
         found = features_of(tables, read_sets(texts), USES, as_of, rows_of(index))
         shown.update({name: int(there) for name, there in found.items()})
     assert [name for name, times in shown.items() if times == 0] == []

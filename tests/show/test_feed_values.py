@@ -34,7 +34,8 @@ def test_the_end_of_an_all_day_event_is_not_included() -> None:
 @pytest.mark.parametrize(
     ("day", "is_one"),
     [("20280229", True), ("20270229", False), ("20000229", True), ("19000229", False),
-     ("20260631", False), ("20261301", False), ("20260100", False)],
+     ("20260631", False), ("20261301", False), ("20260100", False), ("2026051", False),
+     ("٢٠٢٦0512", False)],
 )  # fmt: skip
 def test_only_days_of_the_calendar_are_dates(day: str, is_one: bool) -> None:
     """RFC 5545, 3.3.4, with the leap years of the Gregorian calendar."""
