@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
     from fleetcare.rules.sets import RuleBook
     from fleetcare.store.fleet_file import FleetFile
 
+_SUBJECT = re.compile(r'^((?:engine|boat|task|part|condition|setting) "[^"]*"): ')
+HOURS_A_DAY = 2400  # hundredths, as everything entered
+MOST_FUEL = 10_000_000
 NO_FLEET = "no fleet yet at {path}. fleetcare new makes one, fleetcare demo shows an invented one"
 
 
@@ -104,10 +108,11 @@ class Desk:
         from fleetcare.show.log_text import entry_words
         from fleetcare.store.append import add_entries
 
+        _refuse_endless_runs(entries)
         with file.writing(keep=not self.dry_run) as connection:
             numbers = add_entries(connection, entries, self.stamp())
         for number, entry in zip(numbers, entries, strict=True):
-            self.say_stored(number, f"{entry_words(entry)}, {entry.on}")
+            self.say_stored(number, f"{entry.on} {entry_words(entry)}")
         return numbers
 
     def say_stored(self, number: int, words: str) -> None:
@@ -118,7 +123,28 @@ class Desk:
             click.echo(f"stored entry {number}: {words} (fleetcare undo {number} takes it back)")
 
 
+def _refuse_endless_runs(entries: list[Entry]) -> None:
+    """Refuse a run that is longer than a day, before the file's own guards would."""
+    from fleetcare.errors import RefusedError
+    from fleetcare.fleet.figures import shown
+    from fleetcare.log.entries import Run
+
+    for entry in entries:
+        if isinstance(entry, Run) and (entry.hours or 0) > HOURS_A_DAY:
+            raise RefusedError(
+                f'engine "{entry.engine}" cannot have run {shown(entry.hours or 0)} h on '
+                f"{entry.on}: a day has 24. For hours of several days give each day its own --on"
+            )
+        if isinstance(entry, Run) and (entry.fuel or 0) > MOST_FUEL:
+            raise RefusedError(f'engine "{entry.engine}" cannot have burned so much on {entry.on}')
+
+
 pass_desk = click.make_pass_decorator(Desk, ensure=True)
+
+
+def sentence(line: str) -> str:
+    """A refusal as a person says it: the thing it names is its subject, engine "Plover" reads."""
+    return _SUBJECT.sub(r"\1 ", line)
 
 
 def colour_of(stream_is_terminal: bool) -> bool:

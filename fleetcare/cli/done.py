@@ -25,7 +25,12 @@ if TYPE_CHECKING:
 @written_on
 @click.option("--reading", type=HOURS, metavar="FIGURE", help="What the meter showed then.")
 @click.option("--found", metavar="CONDITION", help="The part's condition, in the trade's words.")
-@click.option("--count", type=click.IntRange(0), help="How many pieces are missing, or were found.")
+@click.option(
+    "--count",
+    type=click.IntRange(0, 999),
+    metavar="N",
+    help="How many pieces are missing, or were found.",
+)
 @click.option("--again", is_flag=True, help="Log it although the same job is there already.")
 @pass_desk
 def done(
@@ -37,46 +42,54 @@ def done(
     Example: fleetcare done OB-11 impeller "pump housing" --reading 212.5 --found supple
     """
     from fleetcare.cli.effects import log_and_tell
-    from fleetcare.cli.naming import rules_of, typed_task
+    from fleetcare.cli.naming import note_misfits, rules_of, typed_task
     from fleetcare.log.entries import Job
 
     with desk.open() as file:
         fleet = file.fleet()
         name, book = fleet.engine(engine).name, desk.book(fleet, words=True)
-        jobs: list[Entry] = []
-        for typed in tasks:
-            task = typed_task(fleet, book, name, typed)
-            part, condition = _condition(book, rules_of(fleet, book, name), task, found, tasks)
-            jobs.append(
-                Job(
-                    on=on, by=desk.by(fleet, by), note=note, engine=name, task=task,
-                    reading=reading, part=part, condition=condition, count=count if part else None,
-                )
-            )  # fmt: skip
+        names = list(dict.fromkeys(typed_task(fleet, book, name, typed) for typed in tasks))
+        seen = _conditions(book, rules_of(fleet, book, name), names, found, count)
+        jobs: list[Entry] = [
+            Job(
+                on=on, by=desk.by(fleet, by), note=note, engine=name, task=task, reading=reading,
+                part=part, condition=word, count=count if part else None,
+            )
+            for task, (part, word) in seen.items()
+        ]  # fmt: skip
         _refuse_doubles(desk, file, jobs, again)
-        log_and_tell(desk, file, book, jobs, [job.task for job in jobs if isinstance(job, Job)])
+        log_and_tell(desk, file, book, jobs, names)
+        note_misfits(desk, fleet, book, name, names)
 
 
-def _condition(
-    book: RuleBook, ruleset: RuleSet, task: str, found: str | None, tasks: tuple[str, ...]
-) -> tuple[str, str]:
-    """The part and condition word of a job; refused when the word is not the part's."""
+def _conditions(
+    book: RuleBook, ruleset: RuleSet, tasks: list[str], found: str | None, count: int | None
+) -> dict[str, tuple[str, str]]:
+    """By task the part and the condition found; it goes to every task whose part has the word."""
     from fleetcare.errors import Fault, RefusedError
     from fleetcare.rules.words import find_condition
 
+    seen = dict.fromkeys(tasks, ("", ""))
     if found is None:
-        return "", ""
-    part = ruleset.rules[task].part
-    if not part:
-        if len(tasks) > 1:
-            return "", ""
-        raise RefusedError(f'"{task}" has no part with conditions; fleetcare found ENGINE PART …')
-    condition = find_condition(book.conditions, part, found)
-    if isinstance(condition, Fault):
-        if len(tasks) > 1 and task != tasks[0]:
-            return "", ""
-        raise RefusedError(str(condition))
-    return part, condition.word
+        if count is not None:
+            raise RefusedError("--count goes with --found: how many of what?")
+        return seen
+    parts = {task: ruleset.rules[task].part for task in tasks if ruleset.rules[task].part}
+    faults = []
+    for task, part in parts.items():
+        condition = find_condition(book.conditions, part, found)
+        if isinstance(condition, Fault):
+            faults.append(str(condition))
+            continue
+        if condition.count and count is None:
+            raise RefusedError(f"how many? --count N goes with {part} {condition.word}")
+        seen[task] = part, condition.word
+    if not any(part for part, _ in seen.values()):
+        raise RefusedError(
+            faults[0] if faults else
+            f'"{tasks[0]}" has no part to judge: fleetcare found ENGINE PART CONDITION'
+        )  # fmt: skip
+    return seen
 
 
 def _refuse_doubles(desk: Desk, file: FleetFile, jobs: list[Entry], again: bool) -> None:
@@ -92,7 +105,7 @@ def _refuse_doubles(desk: Desk, file: FleetFile, jobs: list[Entry], again: bool)
                 continue
             who = f" by {item.by}" if item.by else ""
             text = (
-                f"{getattr(job, 'engine', '')}: {getattr(job, 'task', '')} is logged{who} on "
+                f"{getattr(job, 'engine', '')}: {getattr(job, 'task', '')} is logged already{who} on "
                 f"{item.on} (entry {item.number})"
             )
             if desk.is_terminal():

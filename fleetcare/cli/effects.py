@@ -79,6 +79,8 @@ def _holds(
             if item not in old:
                 wanted = f"; wanted: {', '.join(item.wanted)}" if item.wanted else ""
                 lines.append(f"  {engine} is held: {item.words(today)}{wanted}")
+                if item.lifts:
+                    lines.append(f"    until {item.lifts}")
         if old and not new:
             lines.append(f"  {engine} is no longer held")
         waiting = [item for item in after.get(engine, []) if not item.holds]
@@ -86,3 +88,16 @@ def _holds(
             if item not in before.get(engine, []) and item.wanted:
                 lines.append(f"  {engine}: wanted after {item.what}: {', '.join(item.wanted)}")
     return lines
+
+
+def now_wanted(before: State, after: State) -> list[str]:
+    """By engine, the jobs that are due or overdue now and were not before."""
+    from fleetcare.due.records import DUE, OVERDUE
+
+    pressing = (DUE, OVERDUE)
+    by_engine: dict[str, list[str]] = {}
+    for key, row in after[0].items():
+        old = before[0].get(key)
+        if row.status in pressing and (old is None or old.status not in pressing):
+            by_engine.setdefault(row.engine, []).append(row.task)
+    return [f"  {engine}: wanted now: {', '.join(jobs)}" for engine, jobs in by_engine.items()]

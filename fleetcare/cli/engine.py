@@ -64,14 +64,14 @@ def add(desk: Desk, /, last: tuple[str, ...], **given: Any) -> None:
         fleet = file.fleet()
         made = _made(fleet, given)
         book = desk.book(_with(fleet, made))
-        jobs = _past(fleet, book, made, last)
+        jobs = _past(fleet, book, made, last, desk.today())
         with file.writing(keep=not desk.dry_run) as connection:
             add_engine(connection, made)
             numbers = add_entries(connection, jobs, desk.stamp()) if jobs else []
     where = f"on {made.boat}" if made.boat else "in store"
     click.echo(f"{'would add' if desk.dry_run else 'added'} engine {made.name}, {where}")
     for number, job in zip(numbers, jobs, strict=True):
-        desk.say_stored(number, f"{entry_words(job)}, {job.on}")
+        desk.say_stored(number, f"{job.on} {entry_words(job)}")
 
 
 def _made(fleet: Fleet, given: dict[str, Any]) -> Engine:
@@ -80,6 +80,10 @@ def _made(fleet: Fleet, given: dict[str, Any]) -> Engine:
     from fleetcare.exchange.cells import engine as from_cells
 
     reading = given["reading"]
+    if reading is None and not (given["no_meter"] or given["is_new"]):
+        raise RefusedError(
+            "what does its hour meter show? --reading FIGURE, or --no-meter; --new when it is new"
+        )
     cells = {
         "engine": given["name"],
         "boat": fleet.boat(given["boat"]).name if given["boat"] else "",
@@ -104,7 +108,9 @@ def _with(fleet: Fleet, made: Engine) -> Fleet:
     return replace(fleet, engines={**fleet.engines, made.name: made})
 
 
-def _past(fleet: Fleet, book: RuleBook, made: Engine, last: tuple[str, ...]) -> list[Entry]:
+def _past(
+    fleet: Fleet, book: RuleBook, made: Engine, last: tuple[str, ...], today: date
+) -> list[Entry]:
     """The jobs that --last tells of; tasks of --without are looked up as well."""
     from fleetcare.cli.naming import typed_task
     from fleetcare.errors import Fault, RefusedError
@@ -122,6 +128,8 @@ def _past(fleet: Fleet, book: RuleBook, made: Engine, last: tuple[str, ...]) -> 
         job = last_job(made.name, name, when, f"--last {task}")
         if isinstance(job, Fault):
             raise RefusedError(str(job))
+        if job.on > today:
+            raise RefusedError(f"--last {task}: {job.on} lies in the future (today is {today})")
         jobs.append(job)
     return jobs
 

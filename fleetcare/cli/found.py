@@ -17,7 +17,9 @@ from fleetcare.cli.options import HOURS, dry_run, fleet_options, written_on
 @click.argument("part")
 @click.argument("condition")
 @written_on
-@click.option("--count", type=click.IntRange(0), help="How many pieces are missing.")
+@click.option(
+    "--count", type=click.IntRange(0, 999), metavar="N", help="How many pieces are missing."
+)
 @click.option("--reading", type=HOURS, metavar="FIGURE", help="What the meter showed then.")
 @pass_desk
 def found(

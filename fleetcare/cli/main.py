@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from fleetcare import __version__
-from fleetcare.cli.context import Desk
+from fleetcare.cli.context import Desk, sentence
 from fleetcare.cli.options import fleet_options
 from fleetcare.errors import FleetcareError
 
@@ -20,6 +20,8 @@ GROUPS = (
 )
 INTERRUPTED = 130
 OUR_FAULT = 70
+BELOW_ZERO = "a figure below 0 is not taken; hours only ever rise"
+STOPPED = "interrupted; what was said to be stored is kept"
 
 
 class Door(click.Group):
@@ -31,10 +33,15 @@ class Door(click.Group):
             return super().invoke(ctx)
         except FleetcareError as error:
             for line in str(error).splitlines():
-                click.echo(f"fleetcare: {self._where(ctx)}{line}", err=True)
+                click.echo(f"fleetcare: {self._where(ctx)}{sentence(line)}", err=True)
             ctx.exit(error.exit_code)
+        except click.NoSuchOption as error:
+            if not error.option_name[1:2].isdigit():
+                raise
+            click.echo(f"fleetcare: {self._where(ctx)}{BELOW_ZERO}", err=True)
+            ctx.exit(FleetcareError.exit_code)
         except (KeyboardInterrupt, click.Abort):
-            click.echo("\nfleetcare: interrupted; what was said to be stored is kept.", err=True)
+            click.echo(f"\nfleetcare: {self._where(ctx)}{STOPPED}", err=True)
             ctx.exit(INTERRUPTED)
         except (click.ClickException, click.exceptions.Exit, BrokenPipeError):
             raise

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
+
+from fleetcare.cli.context import Desk
 
 if TYPE_CHECKING:
     from fleetcare.fleet.fleet import Fleet
@@ -42,3 +45,15 @@ def fitting_task(fleet: Fleet, book: RuleBook, engine: str, task: str) -> tuple[
         )
         raise RefusedError(f'"{name}" {reason}, so "{engine}" has no row of it')
     return ruleset, name
+
+
+def note_misfits(
+    desk: Desk, fleet: Fleet, book: RuleBook, engine: str, tasks: Iterable[str]
+) -> None:
+    """Say which tasks do not fit the engine; they are taken, and restart clocks, all the same."""
+    from fleetcare.flags.standing import tasks_that_fit
+
+    fits = tasks_that_fit(rules_of(fleet, book, engine), fleet.engines[engine])
+    for task in tasks:
+        if task not in fits:
+            desk.note(f"{task} does not fit {engine}; kept all the same. Was it another engine?")

@@ -54,6 +54,7 @@ def _log_season(
     desk: Desk, what: str, engines: tuple[str, ...], whole: bool, on: date, by: str | None,
     note: str,
 ) -> None:  # fmt: skip
+    from fleetcare.cli.effects import now_wanted, state
     from fleetcare.errors import RefusedError
     from fleetcare.log.entries import Launch, LayUp
 
@@ -62,12 +63,18 @@ def _log_season(
         fleet, history = file.fleet(), file.history()
         names = _chosen(fleet, history, engines, whole, laid_up=what == "launch")
         if not names:
-            raise RefusedError(f"no engine to {what}: name some, or --all for every one it fits")
+            raise RefusedError(f"no engine to {what.replace('-', ' ')}: name some, or --all")
         entries: list[Entry] = [
             kind(on=on, by=desk.by(fleet, by), note=note, engine=name) for name in names
         ]
+        book, today = desk.book(fleet, words=True), desk.today()
+        before = state(file, book, names, today)
         desk.store(file, entries)
-    desk.note(f"{len(names)} {'engine' if len(names) == 1 else 'engines'}: {what} on {on}.")
+        for line in [] if desk.dry_run else now_wanted(before, state(file, book, names, today)):
+            click.echo(line)
+    done = "laid up" if what == "lay-up" else "launched"
+    would = "would be " if desk.dry_run else ""
+    desk.note(f"{len(names)} {'engine' if len(names) == 1 else 'engines'} {would}{done} on {on}.")
 
 
 def _chosen(

@@ -19,7 +19,7 @@ def settings(desk: Desk, name: str | None, value: str | None) -> None:
     Example: fleetcare settings season 04-04/10-11
     """
     from fleetcare.errors import Fault, RefusedError
-    from fleetcare.fleet.settings import MEANINGS, as_pairs, changed
+    from fleetcare.fleet.settings import Settings, changed
     from fleetcare.store.append import set_value
 
     with desk.open() as file:

@@ -39,13 +39,15 @@ def bring_in(desk: Desk, files: tuple[Path, ...], keep_good: bool, yes: bool) ->
 
     Example: fleetcare import ./tables
     """
+    from fleetcare.errors import RefusedError
     from fleetcare.exchange.bring_in import read_tables
 
     tables = read_tables(files)
     with desk.open() as file:
         if desk.is_terminal() and not yes and not desk.dry_run:
             _summary(_take(desk, file, tables, keep_good, keep=False), "would take")
-            click.confirm("Take them?", abort=True)
+            if not click.confirm("Take them?"):
+                raise RefusedError("nothing was taken")
         report = _take(desk, file, tables, keep_good, keep=not desk.dry_run)
     _summary(report, "would take" if desk.dry_run else "took")
     if report.left_out:

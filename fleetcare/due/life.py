@@ -106,11 +106,16 @@ class Life:
         """The first day on which life is 1, counted with all that is known by `as_of`."""
         return self._first_of(as_of, lambda life: life.numerator >= life.denominator, True, 0)
 
-    def first_passed(self, as_of: int) -> int:
-        """The first day on which the list of that very day had life above 1."""
+    def first_passed(self, as_of: int, is_past_now: bool) -> int | None:
+        """The first day on which the list of that very day had life above 1.
+
+        None if none had; one may have although life is not above 1 now, when later knowledge
+        lowered it.
+        """
         if self._only_rises(as_of):
-            return self._first_of(as_of, is_past, False, 1)
-        return next(day for day in range(self.clock.start, as_of + 1) if is_past(self.at(day, day)))
+            return self._first_of(as_of, is_past, False, 1) if is_past_now else None
+        days = range(self.clock.start, as_of + 1)
+        return next((day for day in days if is_past(self.at(day, day))), None)
 
     def _only_rises(self, as_of: int) -> bool:
         """Whether later knowledge never lowers life: no runs scaled, no stricter water met."""

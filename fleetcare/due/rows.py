@@ -190,8 +190,8 @@ class _Limits:
         )  # fmt: skip
 
     def passed(self) -> int | None:
-        """The first day on which the list called it overdue, if it is."""
-        return self.life_of.first_passed(self.as_of) if self.past else None
+        """The first day on which the list had its limits passed, if any had."""
+        return self.life_of.first_passed(self.as_of, self.past)
 
 
 def _status(limits: _Limits | None, triggers: list[Opened]) -> tuple[str, bool]:

@@ -60,10 +60,11 @@ def calendar(
     feed = Calendar()
     feed.add("prodid", _text(PRODID))
     feed.add("version", "2.0")
+    name = plain(name)
     feed.add("uid", _text(uid or str(uuid.uuid5(NAMESPACE, f"calendar\n{name}"))))
     midnight = datetime(as_of.year, as_of.month, as_of.day, tzinfo=UTC)
     feed.add("last-modified", max([midnight, *(utc(event.stamp) for event in events)]))
-    for key, text in (("name", plain(name)), ("description", note)):
+    for key, text in (("name", name), ("description", note)):
         for same in (key, BEFORE_THEM[key]):
             feed.add(same, _text(text))
     _add_refresh(feed, timedelta(hours=refresh_hours))
@@ -95,7 +96,7 @@ def _item(event: Event, as_of: date, alarm: str | None) -> Item:
     item.add("dtend", event.on + timedelta(days=1))  # exclusive, RFC 5545, 3.6.1
     item.add("status", "CONFIRMED")
     item.add("transp", "TRANSPARENT")  # a job to be done takes nobody's day
-    item.add("categories", _text(*event.categories))
+    item.add("categories", _text(*(plain(word) for word in event.categories)))
     item.add("summary", _text(plain(event.title)))
     item.add("description", _text(event.description))
     if event.status in COLORS:

@@ -29,7 +29,8 @@ _WHO = {
 _BY = {"hours": ", by hours", "calendar": ", by the calendar"}
 _ISO_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 _BREAKS = frozenset("\t\n\x0b\x0c\r\x1c\x1d\x1e\x1f\x85\u2028\u2029")
-_TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")  # of writing order
+# Turns of writing order, and the byte order mark, which readers take off a text.
+_UNSEEN = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
 
 
 def describe(row: Due, as_of: date, ruleset: RuleSet | None = None) -> str:
@@ -199,7 +200,7 @@ def _work(row: Due, steps: list[Access]) -> list[str]:
 
 
 def plain(text: str) -> str:
-    r"""The text on one line, without control characters and turns of writing order.
+    r"""The text on one line, without control characters and what else nobody sees.
 
     A backslash before an n becomes a wide one: several calendar programs take `\\n`, which is
     how a feed must write it, for a new line. Names compare the wide one as a plain one.
@@ -208,7 +209,7 @@ def plain(text: str) -> str:
     kept = "".join(
         char
         for char in spaced
-        if char not in _TURNS and unicodedata.category(char) not in ("Cc", "Cs")
+        if char not in _UNSEEN and unicodedata.category(char) not in ("Cc", "Cs")
     )
     return kept.replace("\\n", "\uff3cn").replace("\\N", "\uff3cN")
 

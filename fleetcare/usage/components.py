@@ -189,7 +189,8 @@ class Carriage:
         if kept is not None:
             until = min(last, self._stay_on(engine, first).last)
             if first <= until:
-                spans.append(Span(engine, first, until, self._with_home(engine, kept)))
+                home = self.uses[engine].home.but(first, until, kept.on(first))
+                spans.append(Span(engine, first, until, self._with_home(engine, home)))
             first = until + 1
         if first <= last:
             spans.append(Span(engine, first, last, self.uses[engine]))

@@ -25,6 +25,14 @@ class HomeWater:
         """The home water of a day."""
         return self.waters[max(0, bisect_right(self.days, day) - 1)]
 
+    def but(self, first: int, last: int, water: int) -> HomeWater:
+        """The same with another water on the days from first to last."""
+        steps = [(0, self.waters[0]), *zip(self.days, self.waters, strict=True)]
+        before = [step for step in steps if step[0] < first]
+        after = [step for step in steps if step[0] > last + 1]
+        whole = [*before, (first, water), (last + 1, self.on(last + 1)), *after]
+        return HomeWater(tuple(day for day, _ in whole), tuple(water for _, water in whole))
+
     def stretches(self, first: int, last: int) -> list[tuple[int, int, int]]:
         """(first day, last day, water) for each stretch of one water within the days given."""
         if first > last:

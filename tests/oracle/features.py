@@ -1,4 +1,4 @@
-"""Which features of the law a fleet shows, by name, so that a test can count them."""
+"""Which features of the reckoning a fleet shows, by name, so that a test can count them."""
 
 from __future__ import annotations
 

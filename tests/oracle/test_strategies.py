@@ -16,7 +16,7 @@ from tests.oracle.oracle import Row, due_rows, limits_overdue_since
 from tests.oracle.sample import sample
 from tests.oracle.strategies import USES
 
-TIMES = 500
+TIMES = 300
 
 
 @functools.cache
