@@ -85,7 +85,7 @@ def list_boats(desk: Desk) -> None:
 def show(desk: Desk, name: str) -> None:
     """Show one boat: its waters over time, the engines that were on it.
 
-    Example: fleetcare boat show Lapwing
+    Example: fleetcare boat show "Boat 11"
     """
     from fleetcare.usage.places import NEVER, berths, boat_water
 

@@ -10,7 +10,7 @@ from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import fleet_options
 
 
-@click.command()
+@click.command(short_help="Look whether the file is whole and its log plausible.")
 @fleet_options
 @pass_desk
 def check(desk: Desk) -> None:
@@ -50,7 +50,7 @@ def backup(desk: Desk, file: Path) -> None:
     click.echo(f"{file}: {count} entries, read back and whole.")
 
 
-@click.command()
+@click.command(short_help="Put a copy back in the fleet file's place.")
 @fleet_options
 @click.argument("backup_file", metavar="BACKUP", type=click.Path(path_type=Path))
 @click.option("--overwrite", is_flag=True, help="Put it in place of the file that is there.")

@@ -18,7 +18,7 @@ FLEETS = {
 }
 
 
-@click.command()
+@click.command(short_help="Build an invented fleet and walk through it.")
 @fleet_options
 @click.argument("folder", required=False, type=click.Path(path_type=Path, file_okay=False))
 @click.option(
@@ -51,7 +51,7 @@ def demo(desk: Desk, folder: Path | None, which: str) -> None:
 
 
 def _why(which: str) -> str:
-    return {"ondrel": 'OB-21 "swivel grease"', "tavvik": "TB-6 impeller", "pim": "Tern impeller"}[
+    return {"ondrel": 'OB-21 "swivel grease"', "tavvik": "TB-6 impeller", "pim": "Five impeller"}[
         which
     ]
 

@@ -39,7 +39,8 @@ def done(
 ) -> None:  # fmt: skip
     """Write down that jobs were done, and what was found.
 
-    Example: fleetcare done OB-11 impeller "pump housing" --reading 212.5 --found supple
+    \b
+    Example: fleetcare done OB-11 impeller "pump housing" --reading 666 --found supple
     """
     from fleetcare.cli.effects import log_and_tell
     from fleetcare.cli.naming import note_misfits, rules_of, typed_task
@@ -104,10 +105,8 @@ def _refuse_doubles(desk: Desk, file: FleetFile, jobs: list[Entry], again: bool)
             if item.withdrawn or not _is_same(item.entry, job):
                 continue
             who = f" by {item.by}" if item.by else ""
-            text = (
-                f"{getattr(job, 'engine', '')}: {getattr(job, 'task', '')} is logged already{who} on "
-                f"{item.on} (entry {item.number})"
-            )
+            what = f"{getattr(job, 'engine', '')}: {getattr(job, 'task', '')}"
+            text = f"{what} is logged already{who} on {item.on} (entry {item.number})"
             if desk.is_terminal():
                 if not click.confirm(f"{text}. Log it again?", default=False):
                     raise RefusedError("nothing was stored")

@@ -90,14 +90,15 @@ def _holds(
     return lines
 
 
-def now_wanted(before: State, after: State) -> list[str]:
-    """By engine, the jobs that are due or overdue now and were not before."""
-    from fleetcare.due.records import DUE, OVERDUE
+def season_list(before: State, after: State, mark: str) -> list[str]:
+    """By engine, the jobs of a lay-up or launch still to do, and what else it made due."""
+    from fleetcare.due.records import CLEAR, DUE, OVERDUE
 
     pressing = (DUE, OVERDUE)
     by_engine: dict[str, list[str]] = {}
     for key, row in after[0].items():
         old = before[0].get(key)
-        if row.status in pressing and (old is None or old.status not in pressing):
+        is_new = row.status in pressing and (old is None or old.status not in pressing)
+        if is_new or (row.rule.season == mark and row.status != CLEAR):
             by_engine.setdefault(row.engine, []).append(row.task)
-    return [f"  {engine}: wanted now: {', '.join(jobs)}" for engine, jobs in by_engine.items()]
+    return [f"  {engine}: to do: {', '.join(jobs)}" for engine, jobs in by_engine.items()]

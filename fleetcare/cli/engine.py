@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 @click.group()
 def engine() -> None:
-    """Engines: add, show, list, mount, into-store, retire, rename, also-called."""
+    """Engines: add, show, list, mount, store, retire, rename."""
 
 
 @engine.command()
@@ -57,12 +57,15 @@ def add(desk: Desk, /, last: tuple[str, ...], **given: Any) -> None:
 
     Example: fleetcare engine add Plover --hp 6 --stroke 4 --reading 250
     """
+    from fleetcare.cli.naming import known_set
+    from fleetcare.rules.shipped import all_texts
     from fleetcare.show.log_text import entry_words
     from fleetcare.store.append import add_engine, add_entries
 
     with desk.open() as file:
         fleet = file.fleet()
         made = _made(fleet, given)
+        known_set(made.rules or fleet.settings.rules, all_texts(desk.own_rules(fleet)))
         book = desk.book(_with(fleet, made))
         jobs = _past(fleet, book, made, last, desk.today())
         with file.writing(keep=not desk.dry_run) as connection:
@@ -204,7 +207,7 @@ def show(desk: Desk, name: str) -> None:
 def mount(desk: Desk, name: str, boat: str, on: date, by: str | None, note: str) -> None:
     """Mount an engine on a boat.
 
-    Example: fleetcare engine mount "Spare A" "Boat 3"
+    Example: fleetcare engine mount OB-03 "Boat 3"
     """
     from fleetcare.log.entries import Mount
 
@@ -226,7 +229,7 @@ def mount(desk: Desk, name: str, boat: str, on: date, by: str | None, note: str)
 def into_store(desk: Desk, name: str, on: date, by: str | None, note: str) -> None:
     """Take an engine off its boat into store.
 
-    Example: fleetcare engine into-store OB-03
+    Example: fleetcare engine into-store OB-04
     """
     from fleetcare.log.entries import Store
 

@@ -9,16 +9,18 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fleetcare.cli.context import Desk, pass_desk
+from fleetcare.cli.context import Desk, pass_desk, sentence
 from fleetcare.cli.options import DAY, dry_run, fleet_options
 
 if TYPE_CHECKING:
+    from fleetcare.errors import Fault
     from fleetcare.flags.round import Turn
+    from fleetcare.fleet.fleet import Fleet
     from fleetcare.log.entries import Entry
     from fleetcare.store.fleet_file import FleetFile
 
 
-@click.command()
+@click.command(short_help="The round: every engine's figure in turn.")
 @fleet_options
 @dry_run
 @click.option("--on", type=DAY, default="today", show_default=True, metavar="DATE", help="The day.")
@@ -47,7 +49,7 @@ def evening(desk: Desk, on: date, by: str | None, source: Path | None) -> None:
             taken = _asked(desk, file, waiting, on, who)
         else:
             raise _no_terminal()
-    _told(waiting, taken)
+    _told(waiting, taken, desk.width())
 
 
 def _no_terminal() -> Exception:
@@ -56,12 +58,17 @@ def _no_terminal() -> Exception:
     return RefusedError("no terminal to ask on; give the round as lines: --file FILE, or --file -")
 
 
-def _told(waiting: list[Turn], taken: set[str]) -> None:
+def _told(waiting: list[Turn], taken: set[str], width: int) -> None:
+    from fleetcare.show.table import wrapped
+
+    if not waiting:
+        click.echo("No engine is mounted and not laid up; there is nothing to take.")
+        return
     missing = [turn.engine for turn in waiting if turn.engine not in taken and not turn.done]
-    there = len([turn for turn in waiting if turn.done])
+    there = len([turn for turn in waiting if turn.done and turn.engine not in taken])
     before = f", {there} there already" if there else ""
     tail = f"{len(missing)} missing: {', '.join(missing)}" if missing else "none missing"
-    click.echo(f"{len(taken)} taken{before}, {tail}.")
+    click.echo(wrapped(f"{len(taken)} taken{before}, {tail}.", width))
 
 
 def _entry(turn: Turn, figure: int, on: date, by: str) -> Entry:
@@ -89,9 +96,10 @@ def _asked(desk: Desk, file: FleetFile, waiting: list[Turn], on: date, by: str) 
                 figure = HOURS.convert(answer, None, None)
                 if not turn.expects(figure) and not click.confirm(turn.doubt(figure)):
                     continue
-                desk.store(file, [_entry(turn, figure, on, by)])
+                desk.store(file, [_entry(turn, figure, on, by)], brief=True)
             except RefusedError as error:
-                click.echo(f"fleetcare: evening: {error}", err=True)
+                for line in str(error).splitlines():
+                    click.echo(f"fleetcare: evening: {sentence(line)}", err=True)
                 continue
             taken.add(turn.engine)
             break
@@ -103,31 +111,45 @@ def _from_file(
 ) -> set[str]:
     """Take the lines of a file, all or none."""
     from fleetcare.errors import Fault, FaultsError
-    from fleetcare.fleet.figures import hours
 
     fleet = file.fleet()
     by_engine = {turn.engine: turn for turn in waiting}
     entries: list[Entry] = []
     faults: list[Fault] = []
     for number, line in enumerate(_lines(source), 1):
-        name, _, figure = line.strip().rpartition(" ")
-        place = f"{source}:{number}"
         if not line.strip() or line.lstrip().startswith("#"):
             continue
-        value = hours(figure, "figure")
-        if isinstance(value, Fault):
-            faults.append(Fault(place, f"{value.where} {value.what}", value.mend))
-        elif not fleet.has_engine(name):
-            faults.append(Fault(place, f'no engine "{name.strip()}"'))
-        elif fleet.engine(name).name not in by_engine:
-            faults.append(Fault(place, f'engine "{name.strip()}" is not mounted'))
+        turn, value = _read(line, fleet, by_engine)
+        if isinstance(turn, Fault) or isinstance(value, Fault):
+            fault = turn if isinstance(turn, Fault) else value
+            place = f"line {number}" if str(source) == "-" else f"{source}:{number}"
+            faults.append(Fault(place, sentence(str(fault))))
         else:
-            entries.append(_entry(by_engine[fleet.engine(name).name], value, on, by))
+            entries.append(_entry(turn, value, on, by))
     if faults:
         raise FaultsError(faults)
     if entries:
         desk.store(file, entries)
     return {getattr(entry, "engine", "") for entry in entries}
+
+
+def _read(line: str, fleet: Fleet, turns: dict[str, Turn]) -> tuple[Turn | Fault, int | Fault]:
+    """The turn and the figure of a line, ENGINE FIGURE, or what is wrong with either."""
+    from fleetcare.errors import Fault, RefusedError
+    from fleetcare.fleet.figures import hours
+
+    pieces = line.strip().rsplit(None, 1)
+    if len(pieces) < 2:
+        fault = Fault("", f'"{line.strip():.40}" is not ENGINE FIGURE')
+        return fault, fault
+    try:
+        name = fleet.engine(pieces[0]).name
+    except RefusedError as error:
+        return Fault("", str(error)), 0
+    if name not in turns:
+        mend = f"If it ran all the same: fleetcare reading or run, for {name} alone"
+        return Fault(f'engine "{name}"', "is not mounted, or laid up", mend), 0
+    return turns[name], hours(pieces[1], "figure")
 
 
 def _lines(source: Path) -> list[str]:

@@ -10,12 +10,13 @@ from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import fleet_options
 
 if TYPE_CHECKING:
+    from fleetcare.fleet.engines import Engine
     from fleetcare.store.fetch import Kept
 
 HEAD = ("entry", "on", "event", "what", "by", "note", "withdrawn", "written")
 
 
-@click.command()
+@click.command(short_help="Everything known of one engine.")
 @fleet_options
 @click.argument("engine")
 @click.option(
@@ -31,23 +32,35 @@ def history(desk: Desk, engine: str, form: str) -> None:
     Example: fleetcare history OB-14 --format csv
     """
     from fleetcare.cli.looking import printed
-    from fleetcare.show.table import table
+    from fleetcare.show.table import table, wrapped
 
     with desk.open() as file:
         item = file.fleet().engine(engine)
         kept = sorted(file.log(item.name), key=lambda entry: (entry.on, entry.number))
     rows = [_values(entry) for entry in kept]
     cells = [
-        [str(row["on"]), str(row["entry"]), _marked(row), str(row["by"]), str(row["note"])]
-        for row in rows
+        [str(row["on"]), str(row["entry"]), _told(row, item.name), str(row["by"])] for row in rows
     ]
-    head = ("Day", "Entry", "What", "Who", "Note")
+    head = ("Day", "Entry", "What", "Who")
     if form == "table":
-        click.echo(f"{item.name}: {item.family or 'family not given'}, known since {item.since}")
+        click.echo(wrapped(_title(item), desk.width()))
     printed(
         form, lambda: rows, desk.today(), HEAD,
-        lambda: table(head, cells, desk.width(), (2, 4), right=(1,)),
+        lambda: table(head, cells, desk.width(), (2, 3), right=(1,)),
     )  # fmt: skip
+
+
+def _title(engine: Engine) -> str:
+    """What the engine is, and from when it is known."""
+    from fleetcare.fleet.figures import shown
+
+    kind = [engine.family] if engine.family else []
+    kind += [f"{float(engine.hp):g} hp"] if engine.hp else []
+    kind += ["two-stroke" if engine.stroke == 2 else "four-stroke"] if engine.stroke else []
+    kind += [str(engine.year)] if engine.year else []
+    read = "" if engine.reading is None else f", when it read {shown(engine.reading)}"
+    also = f"; also called {', '.join(engine.also)}" if engine.also else ""
+    return f"{engine.name}: {', '.join([*kind, f'known since {engine.since}'])}{read}{also}"
 
 
 def _values(item: Kept) -> dict[str, Any]:
@@ -67,5 +80,12 @@ def _values(item: Kept) -> dict[str, Any]:
     }
 
 
-def _marked(row: dict[str, Any]) -> str:
-    return f"[withdrawn] {row['what']}" if row["withdrawn"] else str(row["what"])
+def _told(row: dict[str, Any], engine: str) -> str:
+    """What and the note in a line; the engine's name stands above the table already."""
+    what = str(row["what"])
+    for start in (f"{engine}: ", f"{engine} "):
+        if what.startswith(start) and not what.startswith(f"{engine} and "):
+            what = what.removeprefix(start)
+            break
+    mark = "[withdrawn] " if row["withdrawn"] else ""
+    return f"{mark}{what} - {row['note']}" if row["note"] else f"{mark}{what}"

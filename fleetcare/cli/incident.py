@@ -10,7 +10,7 @@ from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import HOURS, dry_run, fleet_options, written_on
 
 
-@click.command()
+@click.command(short_help="Write down what happened: overheated, ran dry, swamped.")
 @fleet_options
 @dry_run
 @click.argument("engine")

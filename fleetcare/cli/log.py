@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from fleetcare.store.fetch import Kept
 
 
-@click.command()
+@click.command(short_help="The log, as it was written.")
 @fleet_options
 @click.argument("engine", required=False)
 @click.option("--last", type=click.IntRange(1), default=20, show_default=True, help="How many.")

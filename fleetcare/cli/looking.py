@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -35,23 +33,6 @@ class View:
 
 def view(desk: Desk, as_of: date, words: bool = True) -> View:
     """Read the fleet file and work out every row."""
-    with _no_collecting():
-        return _view(desk, as_of, words)
-
-
-@contextmanager
-def _no_collecting() -> Iterator[None]:
-    """Let the garbage collector rest: so many records, none in circles, cost it a fifth more."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
-
-
-def _view(desk: Desk, as_of: date, words: bool) -> View:
     from fleetcare.due.rows import due_list
     from fleetcare.flags.flag import flags, held_engines, in_order
     from fleetcare.flags.standing import standing

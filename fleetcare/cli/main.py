@@ -5,19 +5,11 @@ from __future__ import annotations
 import click
 
 from fleetcare import __version__
-from fleetcare.cli.context import Desk, sentence
+from fleetcare.cli.commands import GROUPS, Commands
+from fleetcare.cli.context import Desk, no_collecting, sentence
 from fleetcare.cli.options import fleet_options
 from fleetcare.errors import FleetcareError
 
-GROUPS = (
-    ("Start", ("demo", "new", "settings")),
-    ("Fleet", ("boat", "engine", "swap", "lay-up", "launch")),
-    ("Daily", ("reading", "run", "done", "found", "incident", "evening", "put-off")),
-    ("Look", ("morning", "due", "why", "history", "log", "undo")),
-    ("Calendars", ("feed",)),
-    ("Rules", ("rules",)),
-    ("Data", ("import", "export", "backup", "restore", "check")),
-)
 INTERRUPTED = 130
 OUR_FAULT = 70
 BELOW_ZERO = "a figure below 0 is not taken; hours only ever rise"
@@ -30,7 +22,8 @@ class Door(click.Group):
     def invoke(self, ctx: click.Context) -> object:
         """Run the command; every error of ours becomes a sentence and its exit code here."""
         try:
-            return super().invoke(ctx)
+            with no_collecting():
+                return super().invoke(ctx)
         except FleetcareError as error:
             for line in str(error).splitlines():
                 click.echo(f"fleetcare: {self._where(ctx)}{sentence(line)}", err=True)
@@ -57,14 +50,9 @@ class Door(click.Group):
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands in groups, in the order of a day's work."""
-        for title, names in GROUPS:
-            rows = [
-                (name, command.get_short_help_str(limit=62))
-                for name in names
-                if (command := self.commands.get(name)) is not None
-            ]
+        for title, rows in GROUPS:
             with formatter.section(title):
-                formatter.write_dl(rows)
+                formatter.write_dl([(name, summary) for name, _, summary in rows])
 
 
 def _report(error: Exception) -> str:
@@ -83,7 +71,9 @@ def _report(error: Exception) -> str:
     )
 
 
-@click.group(cls=Door, context_settings={"help_option_names": ["--help", "-h"]})
+@click.group(
+    cls=Door, commands=Commands(), context_settings={"help_option_names": ["--help", "-h"]}
+)
 @click.version_option(__version__, prog_name="fleetcare", message="%(prog)s %(version)s")
 @fleet_options
 def cli() -> None:
@@ -96,47 +86,12 @@ def cli() -> None:
     """
 
 
-def _add_commands() -> None:
-    from fleetcare.cli import (
-        boat,
-        check,
-        demo,
-        done,
-        due,
-        engine,
-        evening,
-        feed,
-        found,
-        history,
-        incident,
-        log,
-        morning,
-        new,
-        put_off,
-        reading,
-        rules,
-        run,
-        season,
-        settings,
-        swap,
-        tables,
-        undo,
-        why,
-    )
-
-    for command in (
-        demo.demo, new.new, settings.settings, boat.boat, engine.engine, swap.swap,
-        season.lay_up, season.launch, reading.reading, run.run, done.done, found.found,
-        incident.incident, evening.evening, put_off.put_off, morning.morning, due.due, why.why,
-        history.history, log.log, undo.undo, feed.feed, rules.rules, tables.bring_in,
-        tables.take_out, check.backup, check.restore, check.check,
-    ):  # fmt: skip
-        cli.add_command(command)
-
-
-_add_commands()
-
-
 def main() -> None:
-    """Run the command line."""
+    """Run the command line; a letter the terminal cannot show is shown as a question mark."""
+    import io
+    import sys
+
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     cli(prog_name="fleetcare")

@@ -28,7 +28,7 @@ def morning(desk: Desk, as_of: date, form: str, if_any: bool) -> None:
     from fleetcare.show.values import verdict_values
 
     seen = view(desk, as_of)
-    verdicts = verdicts_of(seen.rows, seen.flags, seen.history, as_of)
+    verdicts = verdicts_of(seen.rows, seen.flags, seen.fleet, seen.history, as_of)
     if if_any and all(item.verdict == GO for item in verdicts):
         return
     head = ("boat", "engine", "verdict", "reason", "reading_age_days")

@@ -18,6 +18,18 @@ def rules_of(fleet: Fleet, book: RuleBook, engine: str) -> RuleSet:
     return book.set_of(fleet.engines[engine].rules or fleet.settings.rules)
 
 
+def known_set(name: str, sets: Iterable[str]) -> str:
+    """The name of a rule set; refused with the nearest when there is none."""
+    from fleetcare.errors import RefusedError
+    from fleetcare.fleet.names import did_you_mean
+
+    names = sorted(sets)
+    if name not in names:
+        hint = did_you_mean(name, names) or f"There are {', '.join(names)}."
+        raise RefusedError(f'no rule set "{name}". {hint}')
+    return name
+
+
 def typed_task(fleet: Fleet, book: RuleBook, engine: str, task: str) -> str:
     """The task as the rule set writes it; refused with the nearest when there is none."""
     from fleetcare.errors import Fault, RefusedError

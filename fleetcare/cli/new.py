@@ -8,7 +8,7 @@ from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import fleet_options
 
 
-@click.command()
+@click.command(short_help="Make a new fleet file.")
 @fleet_options
 @click.option(
     "--hemisphere", type=click.Choice(["northern", "southern", "tropics"]), help="Where you are."
@@ -44,8 +44,8 @@ def _fresh_id() -> str:
 
 def _settings(desk: Desk, given: dict[str, str | None], sets: list[str]) -> dict[str, str]:
     """The settings given, asked for on a terminal, or left at their defaults."""
+    from fleetcare.cli.naming import known_set
     from fleetcare.errors import Fault, RefusedError
-    from fleetcare.fleet.names import did_you_mean
     from fleetcare.fleet.settings import Settings, changed
 
     values = {name: value for name, value in given.items() if value is not None}
@@ -62,7 +62,5 @@ def _settings(desk: Desk, given: dict[str, str | None], sets: list[str]) -> dict
         after = changed(Settings(), name, value)
         if isinstance(after, Fault):
             raise RefusedError(str(after))
-    if values["rules"] not in sets:
-        hint = did_you_mean(values["rules"], sets) or f"There are {', '.join(sets)}."
-        raise RefusedError(f'no rule set "{values["rules"]}". {hint}')
+    known_set(values["rules"], sets)
     return values

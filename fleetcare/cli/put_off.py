@@ -10,7 +10,7 @@ from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import ANY_DAY, dry_run, fleet_options, written_on
 
 
-@click.command("put-off")
+@click.command("put-off", short_help="Put a job off until a day; it comes back by itself.")
 @fleet_options
 @dry_run
 @click.argument("engine")
@@ -27,7 +27,8 @@ def put_off(
 
     What leads to overheating or a seized swivel stays flagged all the same.
 
-    Example: fleetcare put-off OB-07 "gear oil" --until 2027-01-31 --because "parts on order"
+    \b
+    Example: fleetcare put-off OB-07 "gear oil" --until 2027-01-31 --because "no oil"
     """
     from fleetcare.cli.effects import log_and_tell
     from fleetcare.cli.naming import fitting_task

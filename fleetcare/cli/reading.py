@@ -38,7 +38,7 @@ def reading(
 ) -> None:  # fmt: skip
     """Write down what the hour meter shows.
 
-    Example: fleetcare reading OB-08 391.5 --on yesterday
+    Example: fleetcare reading OB-08 62.4 --on yesterday
     """
     from fleetcare.cli.effects import log_and_tell
     from fleetcare.errors import RefusedError
@@ -51,6 +51,8 @@ def reading(
         fleet = file.fleet()
         known = fleet.engine(engine)
         base = {"on": on, "by": desk.by(fleet, by), "note": note, "engine": known.name}
+        if rolled_over and (known.digits or 4) > 7:
+            raise RefusedError(f"a meter of {known.digits} figures does not roll over")
         old = 10 ** (known.digits or 4) * 100 if rolled_over else old_meter
         entries = _entries(base, figure, old, rolled_over, stopped, fitted)
         log_and_tell(desk, file, desk.book(fleet, words=True), entries)

@@ -39,13 +39,14 @@ def list_sets(desk: Desk) -> None:
     from fleetcare.rules.shipped import all_texts
     from fleetcare.show.table import table
 
-    texts = all_texts(_own(desk))
+    texts, shipped = all_texts(_own(desk)), all_texts(None)
     rows = []
     for name in texts:
         item = read_set(name, texts)
         over = f"over {item.extends}" if item.extends else ""
-        rows.append([item.name, f"{len(item.rules)} tasks {over}".strip(), item.title, item.where])
-    click.echo(table(("Set", "Holds", "Title", "File"), rows, desk.width(), (2, 3)))
+        whose = "shipped" if shipped.get(name) == texts[name] else "yours"
+        rows.append([item.name, f"{len(item.rules)} tasks {over}".strip(), whose, item.title])
+    click.echo(table(("Set", "Holds", "From", "Title"), rows, desk.width(), (3, 1)))
 
 
 @rules.command()
@@ -58,24 +59,21 @@ def show(desk: Desk, name: str, task: str | None) -> None:
 
     Example: fleetcare rules show small-petrol impeller
     """
+    from fleetcare.cli.naming import known_set
     from fleetcare.cli.options import refuse
-    from fleetcare.errors import Fault, RefusedError
-    from fleetcare.fleet.names import did_you_mean
+    from fleetcare.errors import Fault
     from fleetcare.rules.sets import read_set, task_of
     from fleetcare.rules.shipped import all_texts
-    from fleetcare.show.table import table
+    from fleetcare.show.table import table, wrapped
 
     texts = all_texts(_own(desk))
-    if name not in texts:
-        raise RefusedError(
-            f'no rule set "{name}". {did_you_mean(name, texts) or "See rules list."}'
-        )
-    item = read_set(name, texts)
+    item = read_set(known_set(name, texts), texts)
     if task is not None:
         found = task_of(item, task)
-        click.echo(_whole(item.rules[refuse(found) if isinstance(found, Fault) else found]))
+        rule = item.rules[refuse(found) if isinstance(found, Fault) else found]
+        click.echo(_whole(rule, desk.width()))
         return
-    click.echo(f"{item.title}\n{item.basis}")
+    click.echo(f"{item.title} ({item.where})\n{wrapped(item.basis, desk.width())}")
     rows = [
         [rule.name, _when(rule), ", ".join(rule.leads_to), rule.source]
         for rule in item.rules.values()
@@ -121,7 +119,9 @@ def _when(rule: Rule) -> str:
     return "; ".join(parts)
 
 
-def _whole(rule: Rule) -> str:
+def _whole(rule: Rule, width: int) -> str:
+    from fleetcare.show.table import wrapped
+
     pairs = (
         ("when", _when(rule)),
         ("mixing of waters", "strictest seen" if rule.strictest else "in proportion"),
@@ -131,8 +131,8 @@ def _whole(rule: Rule) -> str:
         ("who", rule.who), ("parts", ", ".join(f"{p.count} {p.item}" for p in rule.parts)),
         ("cautions", " ".join(rule.cautions)), ("source", rule.source),
     )  # fmt: skip
-    lines = [f"{rule.name}: {rule.title}"]
-    return "\n".join(lines + [f"  {name}: {text}" for name, text in pairs if text])
+    lines = [f"{rule.name}: {rule.title}", *(f"  {name}: {text}" for name, text in pairs if text)]
+    return "\n".join(wrapped(line, width) for line in lines)
 
 
 @rules.command()

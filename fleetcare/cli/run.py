@@ -29,7 +29,7 @@ def run(
 ) -> None:  # fmt: skip
     """Write down hours run on a day, or the fuel burned.
 
-    Example: fleetcare run OB-03 3.5 --hire-time
+    Example: fleetcare run OB-01 3.5 --hire-time
     """
     from fleetcare.cli.effects import log_and_tell
     from fleetcare.errors import RefusedError

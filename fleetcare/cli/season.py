@@ -28,7 +28,7 @@ def lay_up(
 ) -> None:
     """Lay engines up for the winter. They keep ageing by the calendar.
 
-    Example: fleetcare lay-up OB-09 OB-22
+    Example: fleetcare lay-up OB-01 OB-02
     """
     _log_season(desk, "lay-up", engines, whole, on, by, note)
 
@@ -54,9 +54,10 @@ def _log_season(
     desk: Desk, what: str, engines: tuple[str, ...], whole: bool, on: date, by: str | None,
     note: str,
 ) -> None:  # fmt: skip
-    from fleetcare.cli.effects import now_wanted, state
+    from fleetcare.cli.effects import season_list, state
     from fleetcare.errors import RefusedError
     from fleetcare.log.entries import Launch, LayUp
+    from fleetcare.show.table import wrapped
 
     kind = LayUp if what == "lay-up" else Launch
     with desk.open() as file:
@@ -70,8 +71,9 @@ def _log_season(
         book, today = desk.book(fleet, words=True), desk.today()
         before = state(file, book, names, today)
         desk.store(file, entries)
-        for line in [] if desk.dry_run else now_wanted(before, state(file, book, names, today)):
-            click.echo(line)
+        after = before if desk.dry_run else state(file, book, names, today)
+        for line in season_list(before, after, what):
+            click.echo(wrapped(line, desk.width()))
     done = "laid up" if what == "lay-up" else "launched"
     would = "would be " if desk.dry_run else ""
     desk.note(f"{len(names)} {'engine' if len(names) == 1 else 'engines'} {would}{done} on {on}.")
@@ -89,7 +91,7 @@ def _chosen(
             name for name in fleet.engines
             if is_laid_up(history, name) is laid_up and history.of(name).retired is None
         ]  # fmt: skip
-    names = [fleet.engine(engine).name for engine in engines]
+    names = list(dict.fromkeys(fleet.engine(engine).name for engine in engines))
     for name in names:
         if is_laid_up(history, name) is not laid_up:
             state = "is not laid up" if laid_up else "is laid up already"

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from fleetcare.cli.context import Desk, pass_desk
-from fleetcare.cli.options import fleet_options
+from fleetcare.cli.options import dry_run, fleet_options
+
+if TYPE_CHECKING:
+    from fleetcare.fleet.settings import Settings
 
 
 @click.command()
 @fleet_options
+@dry_run
 @click.argument("name", required=False)
 @click.argument("value", required=False)
 @pass_desk
@@ -18,35 +24,38 @@ def settings(desk: Desk, name: str | None, value: str | None) -> None:
 
     Example: fleetcare settings season 04-04/10-11
     """
+    from fleetcare.cli.naming import known_set
     from fleetcare.errors import Fault, RefusedError
-    from fleetcare.fleet.settings import Settings, changed
+    from fleetcare.fleet.settings import MEANINGS, changed
+    from fleetcare.rules.sets import read_set
+    from fleetcare.rules.shipped import all_texts
     from fleetcare.store.append import set_value
 
     with desk.open() as file:
         fleet = file.fleet()
+        after = changed(fleet.settings, name or "by", value or "")
+        if isinstance(after, Fault) and (value is not None or name not in MEANINGS):
+            known = "" if name in MEANINGS or after.mend else f". There are {', '.join(MEANINGS)}"
+            raise RefusedError(f"{after}{known}")
         if value is None:
-            for key, now in as_pairs(fleet.settings):
-                if name in (None, key):
-                    click.echo(f"{key} = {now or '(not set)'}    {MEANINGS[key]}")
+            click.echo(_shown(fleet.settings, name, desk.width()))
             return
-        after = changed(fleet.settings, name or "", value)
-        if isinstance(after, Fault):
-            raise RefusedError(str(after))
         if name == "rules":
-            _known(desk, value)
-        with file.writing() as connection:
+            texts = all_texts(desk.own_rules(fleet))
+            read_set(known_set(value, texts), texts)
+        with file.writing(keep=not desk.dry_run) as connection:
             set_value(connection, name or "", value)
-    click.echo(f"{name} = {value}")
+    click.echo(f"{'would set ' if desk.dry_run else ''}{name} = {value}")
 
 
-def _known(desk: Desk, name: str) -> None:
-    """Refuse a rule set that is not there."""
-    from fleetcare.errors import RefusedError
-    from fleetcare.fleet.names import did_you_mean
-    from fleetcare.rules.shipped import all_texts
+def _shown(settings: Settings, name: str | None, width: int) -> str:
+    """The settings and what they mean, or one of them."""
+    from fleetcare.fleet.settings import MEANINGS, as_pairs
+    from fleetcare.show.table import table
 
-    with desk.open() as file:
-        texts = all_texts(desk.own_rules(file.fleet()))
-    if name not in texts:
-        hint = did_you_mean(name, texts) or f"There are {', '.join(sorted(texts))}."
-        raise RefusedError(f'no rule set "{name}". {hint}')
+    rows = [
+        [key, now or "(not set)", MEANINGS[key]]
+        for key, now in as_pairs(settings)
+        if name in (None, key)
+    ]
+    return table(("Setting", "Value", "Meaning"), rows, width, (2, 1))

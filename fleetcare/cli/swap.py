@@ -10,7 +10,7 @@ from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import dry_run, fleet_options, written_on
 
 
-@click.command()
+@click.command(short_help="Two engines exchange components, history and all.")
 @fleet_options
 @dry_run
 @click.argument("engine")

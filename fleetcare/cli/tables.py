@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 PARTLY = 6
 
 
-@click.command("import")
+@click.command("import", short_help="Take tables in: settings, boats, engines, log.")
 @fleet_options
 @dry_run
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
@@ -80,7 +80,7 @@ def _summary(report: Report, verb: str) -> None:
         click.echo(f"  left out: {fault}", err=True)
 
 
-@click.command("export")
+@click.command("export", short_help="Write the fleet as four tables that import reads again.")
 @fleet_options
 @click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
 @pass_desk

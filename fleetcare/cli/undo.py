@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 MANY = 50
 
 
-@click.command()
+@click.command(short_help="Take entries back; those of the last command without a number.")
 @fleet_options
 @dry_run
 @click.argument("entries", nargs=-1, type=click.IntRange(1), metavar="[ENTRY...]")

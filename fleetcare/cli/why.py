@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from fleetcare.store.fetch import Kept
 
 
-@click.command()
+@click.command(short_help="The working of one job, entry by entry.")
 @fleet_options
 @as_of
 @click.argument("engine")
@@ -31,6 +31,7 @@ def why(desk: Desk, engine: str, task: str, as_of: date, whole: bool) -> None:
     from fleetcare.cli.naming import fitting_task
     from fleetcare.due.rows import due_list
     from fleetcare.due.working import working
+    from fleetcare.errors import RefusedError
     from fleetcare.show.why import why_text
 
     with desk.open() as file:
@@ -38,9 +39,11 @@ def why(desk: Desk, engine: str, task: str, as_of: date, whole: bool) -> None:
     name = fleet.engine(engine).name
     book = desk.book(fleet)
     ruleset, job = fitting_task(fleet, book, name, task)
-    row = next(row for row in due_list(fleet, history, book, as_of, name) if row.task == job)
+    rows = [row for row in due_list(fleet, history, book, as_of, name) if row.task == job]
+    if not rows:
+        raise RefusedError(f'"{name}" has no jobs on {as_of}: not known yet by then, or retired')
     work = working(fleet, history, ruleset, name, job, as_of)
-    click.echo(why_text(row, work, _counting(kept, work, as_of), as_of, whole))
+    click.echo(why_text(rows[0], work, _counting(kept, work, as_of), as_of, whole, desk.width()))
 
 
 def _counting(kept: list[Kept], work: Working, as_of: date) -> list[tuple[int, Entry]]:

@@ -166,7 +166,7 @@ def is_past(life: Fraction) -> bool:
 
 
 def _share(hours: Hours, limit: int) -> Fraction:
-    return Fraction(hours, limit) if isinstance(hours, int) else hours / limit
+    return Fraction(hours.numerator, hours.denominator * limit)
 
 
 def _first(low: int, high: int, passed: Callable[[int], bool]) -> int:

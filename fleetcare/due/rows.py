@@ -172,7 +172,7 @@ class _Limits:
             passed = self.as_of - self.clock.start
             if not since or passed <= 0:
                 since, passed = use.hours_a_year * 100, DAYS_A_YEAR
-            days.append(_ceil_of(self.hours_left * passed, since))
+            days.append(_ceil_of(self.hours_left, passed, since))
         span = self.life_of.spans[water]
         if span:
             left = by_calendar.denominator - by_calendar.numerator
@@ -230,7 +230,7 @@ def _left(used: Fraction, limit: int) -> Hours:
     return left if not rest else left + Fraction(rest, used.denominator)
 
 
-def _ceil_of(value: Hours, by: Hours) -> int:
-    """The next whole number at or above a quotient."""
-    over = value.numerator * by.denominator
-    return -(-over // (value.denominator * by.numerator))
+def _ceil_of(left: Hours, days: int, hours: Hours) -> int:
+    """The whole days in which what is left is run, at the pace of so many hours in so many days."""
+    over = left.numerator * days * hours.denominator
+    return -(-over // (left.denominator * hours.numerator))

@@ -14,13 +14,16 @@ from fleetcare.exchange.csvfile import by_column, read_cells
 from fleetcare.fleet.boats import Boat
 from fleetcare.fleet.engines import Engine
 from fleetcare.fleet.fleet import Fleet
+from fleetcare.fleet.names import tidy
 from fleetcare.fleet.settings import as_pairs, changed
 from fleetcare.log.entries import Entry, Incident, Job, PutOff
 from fleetcare.log.faults import faults as log_faults
 from fleetcare.log.history import History
+from fleetcare.log.order import EVENTS
 from fleetcare.rules.rule import RuleSet
 from fleetcare.rules.sets import RuleBook, task_of
 from fleetcare.store.append import (
+    Taken,
     add_boat,
     add_engine,
     add_entries,
@@ -33,11 +36,16 @@ from fleetcare.store.fetch import FLEET_ID, fetch_fleet, fetch_history, fetch_lo
 from fleetcare.store.fleet_file import FleetFile
 
 Placed = tuple[str, Entry]
+RULES_LIST = "fleetcare rules list shows them."
+RANKS = {kind: rank for rank, kind in enumerate(EVENTS)}
 
 
 @dataclass(slots=True)
 class Report:
-    """What became of every row: taken, there already, or left out with its fault."""
+    """What became of every row: taken, there already, or left out with its fault.
+
+    A `last:` cell of an engine's row that is taken counts as a row of its own: it is a job.
+    """
 
     rows: int = 0
     taken: Counter[str] = field(default_factory=Counter)
@@ -90,6 +98,8 @@ class Import:
         self.file, self.book, self.today, self.at = file, book, today, at
         self.keep_good = keep_good
         self.report = Report()
+        self.names = Taken(file.connection)
+        self.default_rules = ""
 
     def take(self, tables: Tables) -> Report:
         """Take every row, or raise FaultsError with what is wrong and take none."""
@@ -101,6 +111,7 @@ class Import:
         self._settings(tables.settings, fleet)
         self._boats(tables.boats, fleet)
         fleet = fetch_fleet(self.file.connection)
+        self.default_rules = fleet.settings.rules
         known = self._engines(tables.engines, fleet)
         fleet = fetch_fleet(self.file.connection)
         entries = [*known, *self._entries(tables.log, fleet)]
@@ -119,19 +130,33 @@ class Import:
 
     def _settings(self, rows: Iterable[tuple[str, dict[str, str]]], fleet: Fleet) -> None:
         now = dict(as_pairs(fleet.settings))
+        given: dict[str, str] = {}
         for place, row in rows:
             name, value = row.get("name", ""), row.get("value", "")
+            if given.setdefault(name, value) != value:
+                self._bad(place, Fault("value", f'of "{name}" is "{given[name]}" further up'))
+                continue
             if name == FLEET_ID:
                 self._fleet_id(place, value, fleet)
                 continue
-            after = changed(fleet.settings, name, value)
-            if isinstance(after, Fault):
-                self._bad(place, after)
+            wrong = self._setting_wrong(name, value, fleet)
+            if wrong:
+                self._bad(place, wrong)
             elif now.get(name) == value:
                 self.report.there_already += 1
             else:
                 set_value(self.file.connection, name, value)
+                now[name] = value
                 self.report.taken["settings"] += 1
+
+    def _setting_wrong(self, name: str, value: str, fleet: Fleet) -> Fault | None:
+        after = changed(fleet.settings, name, value)
+        if isinstance(after, Fault):
+            column = "value" if name in dict(as_pairs(fleet.settings)) else "name"
+            return Fault(f"{column}: {after.where}", after.what, after.mend)
+        if name == "rules" and value not in self.book.sets:
+            return Fault("value", f'no rule set "{value}"', RULES_LIST)
+        return None
 
     def _fleet_id(self, place: str, value: str, fleet: Fleet) -> None:
         if value == fleet.id:
@@ -160,14 +185,14 @@ class Import:
         jobs: list[Placed] = []
         for place, row in rows:
             engine = cells.engine(row)
-            wrong = engine if isinstance(engine, Fault) else self._engine_wrong(engine, fleet)
-            if isinstance(wrong, Fault):
-                self._bad(place, wrong)
+            if isinstance(engine, Engine):
+                engine = self._engine_resolved(engine, fleet)
+            if isinstance(engine, Fault):
+                self._bad(place, engine)
                 continue
-            assert isinstance(engine, Engine)
-            if engine.boat:
-                engine = replace(engine, boat=fleet.boat(engine.boat).name)
             last = cells.last_jobs(row, engine.name)
+            if not isinstance(last, Fault):
+                last = self._known_tasks(engine, last)
             if isinstance(last, Fault):
                 self._bad(place, last)
                 continue
@@ -175,41 +200,49 @@ class Import:
                 self.report.there_already += 1
             elif not self._add(place, "engines", engine):
                 continue
-            jobs += [(place, job) for job in self._known_tasks(place, engine, last)]
+            jobs += [(place, job) for job in last]
+        self.report.rows += len(jobs)
         return jobs
 
-    def _known_tasks(self, place: str, engine: Engine, jobs: list[Job]) -> list[Job]:
-        ruleset = self.book.sets[engine.rules or self._default_rules()]
+    def _known_tasks(self, engine: Engine, jobs: list[Job]) -> list[Job] | Fault:
+        """The jobs with their tasks as the rules write them, or what is wrong with the first."""
+        ruleset = self.book.sets[engine.rules or self.default_rules]
         known = []
         for job in jobs:
-            task = task_of(ruleset, job.task)
+            task, column = task_of(ruleset, job.task), f"{cells.LAST}{job.task}"
             if isinstance(task, Fault):
-                self._bad(place, task)
-            else:
-                known.append(replace(job, task=task))
+                return Fault(column, f"{task.where} {task.what}", task.mend)
+            if job.on > self.today:
+                return Fault(column, f"{job.on} lies in the future", "Is the clock right?")
+            known.append(replace(job, task=task))
         return known
 
-    def _default_rules(self) -> str:
-        return fetch_fleet(self.file.connection).settings.rules
-
-    def _engine_wrong(self, engine: Engine, fleet: Fleet) -> Fault | None:
+    def _engine_resolved(self, engine: Engine, fleet: Fleet) -> Engine | Fault:
+        """The engine with boat and tasks as the fleet and the rules write them."""
         if engine.boat and not fleet.has_boat(engine.boat):
             return Fault("boat", f'no boat "{engine.boat}"')
         if engine.since > self.today:
             return Fault("since", f"{engine.since} lies in the future")
-        rules = engine.rules or self._default_rules()
+        rules = engine.rules or self.default_rules
         if rules not in self.book.sets:
-            return Fault("rules", f'no rule set "{rules}"', "fleetcare rules list shows them.")
-        return None
+            return Fault("rules", f'no rule set "{rules}"', RULES_LIST)
+        without = []
+        for name in engine.without:
+            task = task_of(self.book.sets[rules], name)
+            if isinstance(task, Fault):
+                return Fault("without", f"{task.where} {task.what}", task.mend)
+            without.append(task)
+        boat = fleet.boat(engine.boat).name if engine.boat else None
+        return replace(engine, boat=boat, without=tuple(without))
 
     def _add(self, place: str, table: str, thing: Boat | Engine) -> bool:
         try:
             if isinstance(thing, Boat):
-                add_boat(self.file.connection, thing)
+                add_boat(self.file.connection, thing, self.names)
             else:
-                add_engine(self.file.connection, thing)
+                add_engine(self.file.connection, thing, self.names)
         except RefusedError as error:
-            self._bad(place, Fault("", str(error)))
+            self._bad(place, Fault(table.removesuffix("s"), str(error)))
             return False
         self.report.taken[table] += 1
         return True
@@ -247,7 +280,7 @@ class Import:
         if isinstance(entry, Job | PutOff):
             task = task_of(self._rules_of(fleet.engines[names["engine"]], fleet), entry.task)
             if isinstance(task, Fault):
-                return Fault("task", task.what, task.mend)
+                return Fault("task", f"{task.where} {task.what}", task.mend)
             names["task"] = task
         if isinstance(entry, Incident) and entry.kind not in self.book.incidents:
             known = ", ".join(self.book.incidents)
@@ -295,7 +328,8 @@ def _unknown(find: object, name: str) -> str:
 
 
 def _key(entry: Entry) -> tuple[str, ...]:
-    return tuple(cells.entry_cells(entry))
+    """What makes rows equal; spaces do not, since tables lose those around a cell."""
+    return tuple(tidy(cell) if cell else "" for cell in cells.entry_cells(entry))
 
 
 def sift(
@@ -306,7 +340,7 @@ def sift(
     bad: list[Fault] = []
     before = len(log_faults(fleet, history))
     waiting: dict[frozenset[str], list[Placed]] = defaultdict(list)
-    for placed in sorted(fresh, key=lambda item: item[1].on):
+    for placed in sorted(fresh, key=lambda item: (item[1].on, RANKS[type(item[1])])):
         waiting[frozenset(concerned([placed[1]]))].append(placed)
     for group in waiting.values():
         taken = _sifted(fleet, history, group, before, bad)

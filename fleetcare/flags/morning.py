@@ -9,8 +9,10 @@ from datetime import date
 from fleetcare.due.records import DUE, OVERDUE, Due
 from fleetcare.flags.flag import Flag, in_order, state_words
 from fleetcare.fleet.days import spoken
+from fleetcare.fleet.engines import Engine
+from fleetcare.fleet.fleet import Fleet
 from fleetcare.fleet.names import natural
-from fleetcare.log.history import History
+from fleetcare.log.history import EngineLog, History
 
 HELD, GO, GO_BUT = "held", "go", "go, but"
 SHOWN = 3
@@ -29,7 +31,7 @@ class Verdict:
 
 
 def morning(
-    rows: Sequence[Due], flags: Mapping[str, Flag], history: History, as_of: date
+    rows: Sequence[Due], flags: Mapping[str, Flag], fleet: Fleet, history: History, as_of: date
 ) -> list[Verdict]:
     """A verdict on every boat with an engine that is mounted and not laid up."""
     by_engine: dict[str, list[Due]] = {}
@@ -38,7 +40,8 @@ def morning(
             by_engine.setdefault(row.engine, []).append(row)
     worst: dict[str, Verdict] = {}
     for engine, mine in by_engine.items():
-        verdict = _verdict(engine, mine, flags.get(engine), history, as_of)
+        age = _age(fleet.engines[engine], history.of(engine), as_of)
+        verdict = _verdict(engine, mine, flags.get(engine), age, as_of)
         before = worst.get(verdict.boat)
         if before is None or verdict.rank < before.rank:
             worst[verdict.boat] = verdict
@@ -46,7 +49,7 @@ def morning(
 
 
 def _verdict(
-    engine: str, rows: list[Due], flag: Flag | None, history: History, as_of: date
+    engine: str, rows: list[Due], flag: Flag | None, age: int | None, as_of: date
 ) -> Verdict:
     boat = rows[0].boat or ""
     pressing = [row for row in in_order(rows, ()) if _presses(row, as_of)]
@@ -57,7 +60,7 @@ def _verdict(
     reasons = _few([item.words(as_of) for item in holds], SHOWN)
     wanted = dict.fromkeys(task for item in holds for task in item.wanted)
     if wanted:
-        reasons.append(f"wanted: {', '.join(_few(list(wanted), SHOWN))}")
+        reasons.append(f"wanted: {', '.join(wanted)}")
     rest = [_row_words(row, as_of) for row in precursors]
     rest += [item.words(as_of) for item in others]
     rest += [_row_words(row, as_of) for row in pressing if not row.is_precursor]
@@ -68,7 +71,7 @@ def _verdict(
         -life, -len(precursors), not pressing, natural(boat),
     )  # fmt: skip
     reason = "; ".join(reasons)
-    return Verdict(boat, engine, word, reason, _age(history, engine, as_of), rank)
+    return Verdict(boat, engine, word, reason, age, rank)
 
 
 def _presses(row: Due, as_of: date) -> bool:
@@ -95,8 +98,8 @@ def _few(items: list[str], most: int) -> list[str]:
     return items if len(items) <= most + 1 else [*items[:most], f"{len(items) - most} more"]
 
 
-def _age(history: History, engine: str, as_of: date) -> int | None:
-    """Days since the last figure or run of the engine."""
-    log = history.of(engine)
+def _age(engine: Engine, log: EngineLog, as_of: date) -> int | None:
+    """Days since the last figure or run of the engine; the figure it came with is one."""
     days = [*log.figure_days[-1:], *log.run_days[-1:], *(day for day, _, _ in log.fuel_runs[-1:])]
+    days += [engine.since.toordinal()] if engine.reading is not None else []
     return as_of.toordinal() - max(days) if days else None

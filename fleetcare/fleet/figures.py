@@ -63,8 +63,12 @@ def count(text: str, what: str) -> int | Fault:
 
 def shown(value: int | Fraction, decimals: int = 2) -> str:
     """Hundredths as a number with no needless zeros: 41200 is 412, 325 is 3.25."""
-    scaled = rounded(Fraction(value, 100), decimals)
-    text = f"{scaled:.{decimals}f}"
+    if value < 0:
+        return f"-{shown(-value, decimals)}"
+    scale: int = 10**decimals
+    over = value.denominator * 100
+    whole, rest = divmod((2 * value.numerator * scale + over) // (2 * over), scale)
+    text = f"{whole}.{rest:0{decimals}d}" if decimals else str(whole)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 

@@ -7,30 +7,16 @@ Entries dated after `as_of` are not in it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
-from typing import NamedTuple, assert_never
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from fleetcare.log import entries as kinds
-from fleetcare.log.entries import Entry
-from fleetcare.log.order import EVENTS, in_order
+if TYPE_CHECKING:
+    from fleetcare.log.entries import Entry
 
 NOT_NAMED = -1
-
-Change = (
-    kinds.Move
-    | kinds.Mount
-    | kinds.Store
-    | kinds.Swap
-    | kinds.MeterChange
-    | kinds.LayUp
-    | kinds.Launch
-    | kinds.Retire
-    | kinds.Delivery
-    | kinds.Count
-)
 
 
 class JobMark(NamedTuple):
@@ -153,84 +139,112 @@ class History:
         for moves in self.moves.values():
             moves.sort()
 
-    def add(self, entry: Entry, with_figure: bool = True) -> None:
-        """Take one entry; without its meter's figure when that was taken already."""
-        day = entry.on.toordinal()
-        reading = getattr(entry, "reading", None) if with_figure else None
-        if reading is not None:
-            log = self.of(entry.engine)  # type: ignore[union-attr]  # what has a reading has one
-            log.figure_days.append(day)
+    def add(self, entry: Entry) -> None:
+        """Take one entry."""
+        from fleetcare.log.rows import to_row
+
+        row = to_row(entry)
+        reading = row.get("reading")
+        if reading is not None and row["event"] != "meter":
+            log = self.of(row["engine"])
+            log.figure_days.append(entry.on.toordinal())
             log.figures.append(reading)
-        match entry:
-            case kinds.Run():
-                self._add_run(day, entry)
-            case kinds.Job():
-                self._add_job(day, entry)
-            case kinds.Finding():
-                self.of(entry.engine).seen.append(
-                    Seen(day, entry.number, entry.part, entry.condition, entry.count, "", entry.by)
-                )
-            case kinds.Incident():
-                self.of(entry.engine).incidents.append((day, entry.kind))
-            case kinds.Reading():
-                pass
-            case kinds.PutOff():
-                self.of(entry.engine).put_offs.append(
-                    Postponed(day, entry.number, entry.task, entry.until.toordinal(), entry.note)
-                )
-            case _:
-                self._add_change(day, entry)
+        if "until" in row:
+            row["until"] = row["until"].toordinal()
+        self.tell(row["event"], entry.on.toordinal(), entry.number, row)
 
-    def _add_run(self, day: int, run: kinds.Run) -> None:
-        log = self.of(run.engine)
-        water = NOT_NAMED if run.water is None else int(run.water)
-        if run.fuel is not None:
-            log.fuel_runs.append((day, run.fuel, water))
-        elif run.hours is not None:
-            log.run_days.append(day)
-            log.run_hours.append(run.hours)
-            log.run_waters.append(water)
+    def tell(self, event: str, day: int, number: int, row: Mapping[str, Any]) -> None:
+        """Take what happened out of a row of values, its meter's figure apart.
 
-    def _add_job(self, day: int, job: kinds.Job) -> None:
-        log = self.of(job.engine)
-        log.jobs.setdefault(job.task, []).append(JobMark(day, job.reading, job.number))
-        if job.condition:
-            log.seen.append(
-                Seen(day, job.number, job.part, job.condition, job.count, job.task, job.by)
-            )
+        Values are as in `log/rows.py`, the day of `until` an ordinal; columns may be missing.
+        """
+        _TELLERS[event](self, day, number, row)
 
-    def _add_change(self, day: int, entry: Change) -> None:
-        match entry:
-            case kinds.Move():
-                self.moves.setdefault(entry.boat, []).append((day, int(entry.water)))
-            case kinds.Mount():
-                self.of(entry.engine).places.append((day, entry.boat))
-            case kinds.Store():
-                self.of(entry.engine).places.append((day, None))
-            case kinds.Swap():
-                self.swaps.append(
-                    Exchange(day, entry.engine, entry.other, entry.component, entry.number)
-                )
-            case kinds.MeterChange():
-                self.of(entry.engine).meters.append(Meter(day, entry.old, entry.new))
-            case kinds.LayUp() | kinds.Launch():
-                self.of(entry.engine).seasons.append((day, EVENTS[type(entry)]))
-            case kinds.Retire():
-                self._retire(day, entry)
-            case kinds.Delivery() | kinds.Count():
-                pass  # the shelf is not part of any clock
-            case _:
-                assert_never(entry)
 
-    def _retire(self, day: int, entry: kinds.Retire) -> None:
-        if entry.engine:
-            self.of(entry.engine).retired = day
-        else:
-            self.boats_retired[entry.boat] = day
+def _run(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    log, water = told.of(row["engine"]), row.get("water")
+    water = NOT_NAMED if water is None else int(water)
+    if row.get("fuel") is not None:
+        log.fuel_runs.append((day, row["fuel"], water))
+    elif row.get("hours") is not None:
+        log.run_days.append(day)
+        log.run_hours.append(row["hours"])
+        log.run_waters.append(water)
+
+
+def _job(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    log = told.of(row["engine"])
+    log.jobs.setdefault(row["task"], []).append(JobMark(day, row.get("reading"), number))
+    if row.get("condition"):
+        _finding(told, day, number, row)
+
+
+def _finding(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    told.of(row["engine"]).seen.append(
+        Seen(
+            day, number, row.get("part") or "", row["condition"], row.get("count"),
+            row.get("task") or "", row.get("by") or "",
+        )
+    )  # fmt: skip
+
+
+def _incident(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    told.of(row["engine"]).incidents.append((day, row["condition"]))
+
+
+def _put_off(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    told.of(row["engine"]).put_offs.append(
+        Postponed(day, number, row["task"], row["until"], row.get("note") or "")
+    )
+
+
+def _move(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    told.moves.setdefault(row["boat"], []).append((day, int(row["water"])))
+
+
+def _mount(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    told.of(row["engine"]).places.append((day, row["boat"]))
+
+
+def _store(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    told.of(row["engine"]).places.append((day, None))
+
+
+def _swap(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    told.swaps.append(Exchange(day, row["engine"], row["other"], row["component"], number))
+
+
+def _meter(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    told.of(row["engine"]).meters.append(Meter(day, row.get("old_reading"), row.get("reading")))
+
+
+def _season(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    told.of(row["engine"]).seasons.append((day, row["event"]))
+
+
+def _retire(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    if row.get("engine"):
+        told.of(row["engine"]).retired = day
+    else:
+        told.boats_retired[row["boat"]] = day
+
+
+def _nothing(told: History, day: int, number: int, row: Mapping[str, Any]) -> None:
+    """A reading is its figure, and the shelf is not part of any clock."""
+
+
+_TELLERS: Mapping[str, Callable[[History, int, int, Mapping[str, Any]], None]] = {
+    "run": _run, "job": _job, "finding": _finding, "incident": _incident, "put-off": _put_off,
+    "move": _move, "mount": _mount, "store": _store, "swap": _swap, "meter": _meter,
+    "lay-up": _season, "launch": _season, "retire": _retire, "reading": _nothing,
+    "delivery": _nothing, "count": _nothing,
+}  # fmt: skip
 
 
 def history(entries: Iterable[Entry], as_of: date) -> History:
     """The history out of entries dated on or before `as_of`."""
+    from fleetcare.log.order import in_order
+
     told = History()
     for entry in in_order(entry for entry in entries if entry.on <= as_of):
         told.add(entry)

@@ -29,6 +29,7 @@ _WHO = {
 _BY = {"hours": ", by hours", "calendar": ", by the calendar"}
 _ISO_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 _BREAKS = frozenset("\t\n\x0b\x0c\r\x1c\x1d\x1e\x1f\x85\u2028\u2029")
+_LOOKS_LIKE_A_BREAK = re.compile(r"\\(?=[nNrR])")
 # Turns of writing order, and the byte order mark, which readers take off a text.
 _UNSEEN = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
 
@@ -200,10 +201,10 @@ def _work(row: Due, steps: list[Access]) -> list[str]:
 
 
 def plain(text: str) -> str:
-    r"""The text on one line, without control characters and what else nobody sees.
+    r"""The text on one line, trimmed, without controls and what else nobody sees.
 
-    A backslash before an n becomes a wide one: several calendar programs take `\\n`, which is
-    how a feed must write it, for a new line. Names compare the wide one as a plain one.
+    A backslash before an n or r becomes a wide one: several calendar programs take `\\n`, which
+    is how a feed must write it, for a new line. Names compare the wide one as a plain one.
     """
     spaced = "".join(" " if char in _BREAKS else char for char in text)
     kept = "".join(
@@ -211,7 +212,7 @@ def plain(text: str) -> str:
         for char in spaced
         if char not in _UNSEEN and unicodedata.category(char) not in ("Cc", "Cs")
     )
-    return kept.replace("\\n", "\uff3cn").replace("\\N", "\uff3cN")
+    return _LOOKS_LIKE_A_BREAK.sub("\uff3c", kept).strip()
 
 
 def _iso_in_words(text: str) -> str:

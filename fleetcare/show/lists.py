@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Collection, Sequence
 from datetime import date
 from textwrap import wrap
 
-from fleetcare.due.records import CLEAR, Due
+from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE, Due
 from fleetcare.flags.flag import state_words
 from fleetcare.flags.morning import GO, HELD, Verdict
 from fleetcare.fleet.days import spoken
 from fleetcare.fleet.names import natural
-from fleetcare.show.table import Colour, table
+from fleetcare.show.table import NO_BREAK, Colour, laid_out, table, wrapped
 from fleetcare.show.values import percent, short_reason
+
+NARROW = 60
+_PAINT = re.compile("\x1b\\[[0-9;]*m")
 
 
 def due_table(
@@ -30,15 +35,31 @@ def due_table(
     lines = []
     if cells:
         head = ("Engine", "Job", "Status", "Life", "Leads to, and why")
-        lines.append(table(head, cells, width, (4, 2, 1), right=(3,), colour=(2, colour)))
+        text = table(head, cells, width, (4, 2, 1), right=(3,), colour=(2, colour))
+        if not _fits(text, width):
+            used = [f"{life} used; {why}".removeprefix(" used; ") for *_, life, why in cells]
+            text = _stacked(cells, used, width, colour)
+        lines.append(text)
     elif rows:
         lines.append("Nothing is due.")
     else:
         lines.append("No engine has a job to list.")
-    if hidden:
-        lines.append(f"{hidden} clear, not shown (--all shows them).")
     lines += _chains(shown, width)
+    if rows:
+        lines.append(wrapped(_count(shown, hidden), width))
     return "\n".join(lines)
+
+
+def _count(shown: Sequence[Due], hidden: int) -> str:
+    """How many rows of each status; the last line, nearest to where one types next."""
+    by_status = Counter(row.status for row in shown)
+    told = [
+        f"{by_status[status]} {status}"
+        for status in (OVERDUE, NO_RECORD, DUE, CLEAR)
+        if by_status[status]
+    ]
+    told += [f"{hidden} clear, not shown (--all shows them)"] if hidden else []
+    return f"{', '.join(told)}."
 
 
 def _chains(rows: Sequence[Due], width: int) -> list[str]:
@@ -47,14 +68,14 @@ def _chains(rows: Sequence[Due], width: int) -> list[str]:
     lines: list[str] = []
     for task, chain in chains.items():
         lines += wrap(f"{task}: {chain}", width, subsequent_indent="  ")
-    return ["", "What it leads to when it is skipped", *lines] if lines else []
+    return ["", "What it leads to when it is skipped", *lines, ""] if lines else []
 
 
 def _due_cells(row: Due, held: bool, as_of: date) -> list[str]:
     engine = f"{row.engine} (held)" if held else row.engine
     life = "" if row.life is None else percent(row.life)
     if row.life_used is None and row.life is not None:
-        life = f"≥ {life}"
+        life = f"≥ {life}" if row.life else ""
     why = [", ".join(row.rule.leads_to)] if row.rule.is_precursor else []
     why.append(short_reason(row))
     if row.put_off_until is not None:
@@ -63,13 +84,15 @@ def _due_cells(row: Due, held: bool, as_of: date) -> list[str]:
         why.append(f"put off to {until}{times}: {row.because}")
     if row.laid_up:
         why.append("before launch")
+    elif row.boat is None:
+        why.append("in store")
     return [engine, row.rule.name, _status(row, as_of), life, "; ".join(filter(None, why))]
 
 
 def _status(row: Due, as_of: date) -> str:
     """The status with its day, kept together so that a narrow column breaks in between."""
     words = state_words(row, as_of)
-    return words.replace(" ", "\u00a0").replace("overdue\u00a0since\u00a0", "overdue since\u00a0")
+    return words.replace(" ", NO_BREAK).replace(f"since{NO_BREAK}", "since ")
 
 
 def morning_table(
@@ -85,18 +108,48 @@ def morning_table(
             for item in told
         ]
         head = ("Boat", "Engine", "Verdict", "Why", "Read")
-        lines.append(table(head, cells, width, (3, 0), colour=(2, colour)))
+        text = table(head, cells, width, (3, 0), colour=(2, colour))
+        if not _fits(text, width):
+            read = [f"{reason}; read: {age}" for *_, reason, age in cells]
+            text = _stacked(cells, read, width, colour)
+        lines.append(text)
     held = sum(1 for item in verdicts if item.verdict == HELD)
     if going and whole:
-        lines.append(f"go: {', '.join(sorted(going, key=natural))}")
+        names = [_whole(boat, width) for boat in sorted(going, key=natural)]
+        lines.append(wrapped(f"go: {', '.join(names)}", width))
     if verdicts:
         count = len(verdicts)
         lines.append(
-            f"{count} {'boat' if count == 1 else 'boats'}: {held} held, {len(told) - held} go, "
-            f"but; {len(going)} go."
+            f"{count} {'boat' if count == 1 else 'boats'}: {held} held; "
+            f"{len(told) - held} go, but …; {len(going)} go."
         )
     else:
         lines.append("No boat has an engine that is mounted and not laid up.")
+    return "\n".join(lines)
+
+
+def _whole(name: str, width: int) -> str:
+    """A name that stays on one line, where it can."""
+    return name.replace(" ", NO_BREAK) if len(laid_out(name)) < width // 2 else name
+
+
+def _fits(text: str, width: int) -> bool:
+    """Whether a table reads well: a phone or a very long name asks for one thing below another."""
+    return width >= NARROW and all(
+        len(laid_out(_PAINT.sub("", line))) <= width for line in text.splitlines()
+    )
+
+
+def _stacked(
+    cells: Sequence[Sequence[str]], below: Sequence[str], width: int, colour: Colour
+) -> str:
+    """Each row as a line of its own with its state painted, and the rest indented below."""
+    lines = []
+    for (first, second, words, *_), rest in zip(cells, below, strict=True):
+        state = words.replace(NO_BREAK, " ")
+        line = wrapped(f"{first}, {second}: {words}", width)
+        lines.append(line.removesuffix(state) + colour(state) if line.endswith(state) else line)
+        lines.append(wrapped(f"  {rest}", width))
     return "\n".join(lines)
 
 

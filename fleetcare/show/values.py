@@ -6,14 +6,17 @@ import json
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fleetcare.due.records import DUE, NO_RECORD, OVERDUE, Due
-from fleetcare.flags.morning import Verdict
 from fleetcare.fleet.figures import rounded, shown
 from fleetcare.fleet.waters import WORDS
 
+if TYPE_CHECKING:
+    from fleetcare.flags.morning import Verdict
+
 SCHEMA = 1
+UNKNOWN_WHEN = "no record of when it was done"
 _DAYS: dict[int, str] = {}
 
 
@@ -33,7 +36,7 @@ def hours(value: int | Fraction | None) -> float | None:
         return None
     if isinstance(value, int):
         return value / 100
-    return rounded(value / 100, 2)
+    return rounded(value, 0) / 100
 
 
 def life(value: Fraction | None) -> float | None:
@@ -84,7 +87,7 @@ def reason(row: Due) -> str:
     ran = f"{shown(round(row.hours_since), 1)} h and {row.days_since} days since {since}"
     share = f"{percent(row.life)} of its life"
     if row.status == NO_RECORD or row.life_used is None:
-        return f"no record of when it was done; at least {share} used: {ran}"
+        return f"{UNKNOWN_WHEN}; at least {share} used: {ran}"
     if row.raised_by_likely_hours:
         return f"{share}, with likely hours the rest: take a reading ({ran})"
     text = f"{share}: {ran}"
@@ -107,7 +110,7 @@ def short_reason(row: Due) -> str:
 
 def percent(value: Fraction) -> str:
     """Life as per cent, rounded half up, but 100 only when it is reached and never when passed."""
-    whole = int(rounded(value * 100, 0))
+    whole = (value.numerator * 200 + value.denominator) // (2 * value.denominator)
     if value > 1 and whole == 100:
         whole = 101
     if value < 1 and whole == 100:

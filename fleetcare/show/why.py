@@ -10,9 +10,10 @@ from fleetcare.due.working import Share, Working
 from fleetcare.fleet.figures import shown
 from fleetcare.log.entries import Entry
 from fleetcare.show.log_text import entry_words
-from fleetcare.show.values import hours, iso, percent, reason
+from fleetcare.show.table import NO_BREAK, wrapped
+from fleetcare.show.values import UNKNOWN_WHEN, hours, iso, percent, reason
 
-MOST_ENTRIES = 20
+FIRST_ENTRIES, LAST_ENTRIES = 5, 15
 
 
 def why_text(
@@ -21,24 +22,26 @@ def why_text(
     entries: Iterable[tuple[int, Entry]],
     as_of: date,
     whole: bool = False,
+    width: int = 80,
 ) -> str:
     """Everything a mechanic needs to check the row with a pencil."""
     lines = [f"{row.engine}: {row.task}, {row.status} on {as_of}", f"  {work.rule.title}"]
     lines += _start(row, work)
     lines += _carried(work)
     lines += _sum(work)
-    lines.append(f"Status: {row.status}. {reason(row)}.")
+    because = reason(row).removeprefix(f"{UNKNOWN_WHEN}; ")
+    because = because[:1].upper() + because[1:]
+    lines.append(f"Status: {row.status}. {because}." if because else f"Status: {row.status}.")
     if row.due_on is not None:
-        lines.append(f"Life is 1, or a trigger opens, on {iso(row.due_on)}.")
-    if row.overdue_since is not None:
-        lines.append(f"Overdue since {iso(row.overdue_since)}.")
+        late = f", overdue since {iso(row.overdue_since)}" if row.overdue_since else ""
+        lines.append(f"Due on {iso(row.due_on)}{late}.")
     if work.rule.leads_to:
         lines.append(f"Leads to {', '.join(work.rule.leads_to)}: {work.rule.chain}".rstrip(": "))
     lines.append(
         f"Rule: set {work.ruleset.name} ({work.ruleset.where}). Source: {work.rule.source}"
     )
     lines += _entries(list(entries), whole)
-    return "\n".join(lines)
+    return "\n".join(wrapped(line.replace(" %", f"{NO_BREAK}%"), width) for line in lines)
 
 
 def _start(row: Due, work: Working) -> list[str]:
@@ -125,9 +128,8 @@ def _entries(entries: list[tuple[int, Entry]], whole: bool) -> list[str]:
     if not entries:
         return ["No entry since the clock started."]
     lines = [f"Entries that count ({len(entries)}):"]
-    shown = entries if whole else entries[:MOST_ENTRIES]
-    for number, entry in shown:
-        lines.append(f"  {entry.on}  {number:>5}  {entry_words(entry)}")
-    if len(entries) > len(shown):
-        lines.append(f"  and {len(entries) - len(shown)} more (--all)")
-    return lines
+    told = [f"  {entry.on}  {number:>5}  {entry_words(entry)}" for number, entry in entries]
+    between = len(told) - FIRST_ENTRIES - LAST_ENTRIES
+    if not whole and between > 0:
+        told[FIRST_ENTRIES:-LAST_ENTRIES] = [f"  {between} between these (--all shows them)"]
+    return lines + told

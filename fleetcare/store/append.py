@@ -15,10 +15,10 @@ from typing import Any
 from fleetcare.errors import FaultsError, RefusedError
 from fleetcare.fleet.boats import Boat
 from fleetcare.fleet.engines import Engine
-from fleetcare.fleet.fleet import Fleet
 from fleetcare.fleet.names import folded, wrong_with
-from fleetcare.log.entries import Entry, Swap
+from fleetcare.log.entries import Entry
 from fleetcare.log.faults import faults, hanging_on
+from fleetcare.log.history import Exchange, History
 from fleetcare.log.rows import to_row
 from fleetcare.store.fetch import (
     FLEET_ID,
@@ -28,6 +28,7 @@ from fleetcare.store.fetch import (
     fetch_entries,
     fetch_fleet,
     fetch_history,
+    fetch_swaps,
 )
 
 
@@ -45,9 +46,39 @@ def set_fleet_id(connection: sqlite3.Connection, fleet_id: str) -> None:
     set_value(connection, FLEET_ID, fleet_id)
 
 
-def add_boat(connection: sqlite3.Connection, boat: Boat) -> None:
-    """Add a boat."""
-    _check_names(fetch_fleet(connection), "boat", boat.name, boat.also)
+class Taken:
+    """The names in use, read once so that many boats and engines can be added in one go."""
+
+    def __init__(self, connection: sqlite3.Connection) -> None:
+        fleet = fetch_fleet(connection)
+        self.boats = {folded(name) for item in fleet.boats.values() for name in _all_names(item)}
+        self.engines = {
+            folded(name) for item in fleet.engines.values() for name in _all_names(item)
+        }
+
+    def take(self, kind: str, name: str, also: Sequence[str]) -> None:
+        """Take the names of a boat or engine; refused when one is no name or in use."""
+        taken = self.engines if kind == "engine" else self.boats
+        for text in (name, *also):
+            wrong = wrong_with(text)
+            if wrong:
+                raise RefusedError(f'{kind} name "{text!r:.60}" {wrong}; choose another')
+            if folded(text) in taken:
+                raise RefusedError(f'{kind} "{text}" exists already; choose another name')
+        names = {folded(text) for text in (name, *also)}
+        if len(names) <= len(also):
+            raise RefusedError(f'{kind} "{name}" is given the same name twice')
+        taken |= names
+
+
+def _all_names(item: Boat | Engine) -> tuple[str, ...]:
+    first = (item.first_name,) if isinstance(item, Engine) else ()
+    return (item.name, *item.also, *first)
+
+
+def add_boat(connection: sqlite3.Connection, boat: Boat, taken: Taken | None = None) -> None:
+    """Add a boat; `taken` spares reading the names in use again."""
+    (taken or Taken(connection)).take("boat", boat.name, boat.also)
     connection.execute(
         "insert into boat (name, use, water, since, place, also) values (?, ?, ?, ?, ?, ?)",
         (boat.name, boat.use, int(boat.water), boat.since.toordinal(), boat.place,
@@ -55,19 +86,18 @@ def add_boat(connection: sqlite3.Connection, boat: Boat) -> None:
     )  # fmt: skip
 
 
-def add_engine(connection: sqlite3.Connection, engine: Engine) -> None:
-    """Add an engine."""
-    fleet = fetch_fleet(connection)
-    _check_names(fleet, "engine", engine.name, engine.also)
-    if engine.first_name != engine.name:
-        _check_names(fleet, "engine", engine.first_name, ())
+def add_engine(connection: sqlite3.Connection, engine: Engine, taken: Taken | None = None) -> None:
+    """Add an engine; `taken` spares reading the names in use again."""
+    others = dict.fromkeys((*engine.also, engine.first_name))
+    also = tuple(name for name in others if name != engine.name)
+    (taken or Taken(connection)).take("engine", engine.name, also)
     connection.execute(
         "insert into engine (name, first_name, boat, family, hp, stroke, year, meter, digits, "
         "steering, litres_hour, rules, without, since, reading, new, also) "
         "values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             engine.name, engine.first_name,
-            None if engine.boat is None else boat_ids(connection)[engine.boat],
+            None if engine.boat is None else _boat_key(connection, engine.boat),
             engine.family, _text(engine.hp), engine.stroke, engine.year, int(engine.meter),
             engine.digits, engine.steering, _text(engine.litres_hour), engine.rules,
             ";".join(engine.without), engine.since.toordinal(), engine.reading,
@@ -80,22 +110,17 @@ def _text(value: Fraction | None) -> str | None:
     return None if value is None else str(value)
 
 
-def _check_names(fleet: Fleet, kind: str, name: str, also: Sequence[str]) -> None:
-    taken = fleet.has_engine if kind == "engine" else fleet.has_boat
-    for text in (name, *also):
-        wrong = wrong_with(text)
-        if wrong:
-            raise RefusedError(f'{kind} name "{text!r:.60}" {wrong}; choose another')
-        if taken(text):
-            raise RefusedError(f'{kind} "{text}" exists already; choose another name')
-    if len({folded(text) for text in (name, *also)}) <= len(also):
-        raise RefusedError(f'{kind} "{name}" is given the same name twice')
+def _boat_key(connection: sqlite3.Connection, boat: str) -> int:
+    key: int = connection.execute("select id from boat where name = ?", (boat,)).fetchone()[0]
+    return key
 
 
 def rename_engine(connection: sqlite3.Connection, engine: Engine, name: str) -> Engine:
     """Give an engine another name; the old ones still find it, and its events stay its own."""
-    _check_names(fetch_fleet(connection), "engine", name, ())
-    also = tuple(dict.fromkeys((engine.first_name, *engine.also, engine.name)))
+    names = dict.fromkeys((engine.first_name, *engine.also, engine.name))
+    if name not in names or name == engine.name:  # back to a name of its own it may go
+        Taken(connection).take("engine", name, ())
+    also = tuple(other for other in names if other != name)
     renamed = replace(engine, name=name, first=engine.first_name, also=also)
     connection.execute(
         "update engine set name = ?, also = ? where name = ?",
@@ -106,7 +131,7 @@ def rename_engine(connection: sqlite3.Connection, engine: Engine, name: str) -> 
 
 def also_called(connection: sqlite3.Connection, engine: Engine, other: str) -> None:
     """Let an engine be found by another name too."""
-    _check_names(fetch_fleet(connection), "engine", other, ())
+    Taken(connection).take("engine", other, ())
     connection.execute(
         "update engine set also = ? where name = ?", (";".join((*engine.also, other)), engine.name)
     )
@@ -142,6 +167,11 @@ _INSERT = (
 def _cells(row: dict[str, Any], engines: dict[str, int], boats: dict[str, int]) -> tuple[Any, ...]:
     until: date | None = row.get("until")
     water = row.get("water")
+    for kind, known, column in (
+        ("engine", engines, "engine"), ("engine", engines, "other"), ("boat", boats, "boat")
+    ):  # fmt: skip
+        if row.get(column, "") and row[column] not in known:
+            raise RefusedError(f'{kind} "{row[column]}" is not in the fleet (any more)')
     return (
         row["on"].toordinal(), row["event"], engines.get(row.get("engine", "")),
         boats.get(row.get("boat", "")), row.get("task"), row.get("part"), row.get("reading"),
@@ -175,15 +205,17 @@ def withdraw(
 ) -> list[int]:
     """Withdraw entries by new ones that name them; what would leave the log broken is refused."""
     kept = fetch_entries(connection, numbers)
+    swaps = fetch_swaps(connection)
     number = connection.execute("select coalesce(max(id), 0) from log").fetchone()[0]
     act = number + 1
     touched: set[str] = set()
+    if len(set(numbers)) < len(numbers):
+        raise RefusedError("an entry is named twice")
     for target in numbers:
         if target not in kept:
             raise RefusedError(f"there is no entry {target}; fleetcare log shows them")
         if kept[target].withdrawn:
             raise RefusedError(f"entry {target} is withdrawn already")
-        _refuse_hanging(connection, kept[target])
         touched |= _touched_by(connection, kept[target])
         number += 1
         connection.execute(
@@ -191,6 +223,7 @@ def withdraw(
             "values (?, ?, ?, ?, 'withdraw', ?, ?)",
             (number, act, at, on.toordinal(), by, target),
         )
+    _refuse_hanging(swaps, fetch_swaps(connection))
     try:
         check_engines(connection, touched)
     except FaultsError as error:
@@ -208,17 +241,15 @@ def _touched_by(connection: sqlite3.Connection, item: Kept) -> set[str]:
     return concerned([item.entry]) if item.entry is not None else set()
 
 
-def _refuse_hanging(connection: sqlite3.Connection, item: Kept) -> None:
-    if not isinstance(item.entry, Swap):
-        return
-    history = fetch_history(connection)
-    for swap in history.swaps:
-        if swap.number == item.number:
-            later = hanging_on(history, swap)
+def _refuse_hanging(before: list[Exchange], after: list[Exchange]) -> None:
+    """Refuse to leave a later swap standing on one that no longer counts."""
+    for swap in before:
+        if swap not in after:
+            later = hanging_on(History(swaps=after), swap)
             if later is not None:
                 raise RefusedError(
                     f"entry {later.number}, a later swap of the {later.component}, stands on "
-                    f"entry {item.number}. Withdraw that one first: fleetcare undo {later.number}"
+                    f"entry {swap.number}. Withdraw that one first: fleetcare undo {later.number}"
                 )
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 import sqlite3
 from bisect import bisect_right
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fleetcare.errors import Fault, UnusableFileError
 from fleetcare.fleet.boats import Boat
@@ -17,9 +17,10 @@ from fleetcare.fleet.engines import Engine
 from fleetcare.fleet.fleet import Fleet
 from fleetcare.fleet.settings import Settings, changed
 from fleetcare.fleet.waters import Water
-from fleetcare.log.entries import Entry
-from fleetcare.log.history import EngineLog, History, JobMark, Seen
-from fleetcare.log.rows import from_row
+from fleetcare.log.history import EngineLog, Exchange, History, JobMark, Seen
+
+if TYPE_CHECKING:
+    from fleetcare.log.entries import Entry
 
 FLEET_ID = "fleet_id"
 LAST_DAY = date.max.toordinal()
@@ -148,9 +149,9 @@ def fetch_history(
         ids = {key: name for key, name in ids.items() if name in engines}
     history = History({name: EngineLog() for name in ids.values()})
     chosen = _Chosen(last, dead, None if engines is None else sorted(ids))
-    for kept in _kept(connection, OTHERS, last, dead):
-        if kept.entry is not None and not kept.withdrawn and _wanted(kept.entry, engines):
-            history.add(kept.entry, with_figure=False)
+    for row in _other_rows(connection, last, dead):
+        if _wanted(row, engines):
+            history.tell(row["event"], row["day"], row["id"], row)
     logs = {key: history.of(name) for key, name in ids.items()}
     _figures_and_runs(connection, logs, chosen)
     _jobs(connection, logs, chosen, _need_all_jobs(history, ids) if last_jobs else None)
@@ -160,16 +161,41 @@ def fetch_history(
     return history
 
 
+def fetch_swaps(connection: sqlite3.Connection) -> list[Exchange]:
+    """The swaps that count, by day."""
+    history = History()
+    for row in _other_rows(connection, LAST_DAY, withdrawn(connection)):
+        if row["event"] == "swap":
+            history.tell("swap", row["day"], row["id"], row)
+    history.sort()
+    return history.swaps
+
+
+def _other_rows(connection: sqlite3.Connection, last: int, dead: set[int]) -> list[dict[str, Any]]:
+    """Rows that are no plain reading, run or job, and count; engines and boats by name."""
+    engines = {number: name for name, number in engine_ids(connection).items()}
+    boats = {number: name for name, number in boat_ids(connection).items()}
+    found = []
+    for cells in connection.execute(_OTHER_ROWS, (last,)).fetchall():
+        row = dict(zip(_NAMES, cells, strict=True))
+        if row["id"] in dead or row["withdraws"] is not None:
+            continue
+        row["engine"], row["other"] = engines.get(row["engine"]), engines.get(row["other"])
+        row["boat"] = boats.get(row["boat"])
+        found.append(row)
+    return sorted(found, key=lambda row: row["id"])
+
+
 def _need_all_jobs(history: History, ids: dict[int, str]) -> set[int]:
     """Engines whose last job is not always the one a clock asks for."""
     swapped = {name for swap in history.swaps for name in (swap.engine, swap.other)}
     return {key for key, name in ids.items() if name in swapped or history.engines[name].meters}
 
 
-def _wanted(entry: Entry, engines: Collection[str] | None) -> bool:
+def _wanted(row: Mapping[str, Any], engines: Collection[str] | None) -> bool:
     if engines is None:
         return True
-    concerned = {getattr(entry, "engine", ""), getattr(entry, "other", "")} - {""}
+    concerned = {row["engine"], row["other"]} - {None}
     return not concerned or bool(concerned & set(engines))
 
 
@@ -244,6 +270,10 @@ _COLUMNS = (
 )
 
 
+_NAMES = tuple(_COLUMNS.split(", "))
+_OTHER_ROWS = "select " + _COLUMNS + " from log where (" + OTHERS + ") and day <= ?"  # noqa: S608  # fixed texts
+
+
 def _kept(
     connection: sqlite3.Connection,
     where: str,
@@ -272,6 +302,8 @@ def _one_kept(
     row: tuple[Any, ...], engines: dict[int, str], boats: dict[int, str], dead: set[int]
 ) -> Kept:
     on = date.fromordinal(row[3])
+    from fleetcare.log.rows import from_row
+
     entry: Entry | None = None
     if row[23] is None:
         until = None if row[18] is None else date.fromordinal(row[18])
@@ -297,11 +329,14 @@ def fetch_log(connection: sqlite3.Connection, engine: str | None = None) -> list
     if engine is None:
         return _kept(connection, "1", LAST_DAY, dead)
     key = engine_ids(connection)[engine]
-    where = (
-        "engine = ?1 or other = ?1 or withdraws in "
-        "(select id from log where engine = ?1 or other = ?1)"
-    )
-    return _kept(connection, where, LAST_DAY, dead, key)
+    return _kept(connection, _ABOUT, LAST_DAY, dead, key)
+
+
+# An engine's entries, what withdrew them, what withdrew that, and so on.
+_ABOUT = (
+    "id in (with recursive about(id) as (select id from log where engine = ?1 or other = ?1 "
+    "union select log.id from log join about on log.withdraws = about.id) select id from about)"
+)
 
 
 def fetch_entries(connection: sqlite3.Connection, numbers: Iterable[int]) -> dict[int, Kept]:

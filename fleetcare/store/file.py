@@ -12,13 +12,16 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from urllib.request import pathname2url
 
 from fleetcare.errors import BusyError, RefusedError, UnusableFileError
 from fleetcare.store.schema import APPLICATION_ID, GUARDS, TABLES, VERSION, migrations
 
 WAIT_SECONDS = 15.0
 MAGIC = b"SQLite format 3\x00"
+_SETTINGS = (
+    "foreign_keys = on", "recursive_triggers = on", "trusted_schema = off",
+    "cell_size_check = on", "synchronous = extra",
+)  # fmt: skip
 RESTORE = "Restore a copy: fleetcare restore BACKUP --fleet FILE"
 
 
@@ -28,13 +31,14 @@ def connect(path: Path, mode: str, wait: float = WAIT_SECONDS) -> sqlite3.Connec
         raise UnusableFileError(
             f"this Python's SQLite is {sqlite3.sqlite_version}; fleetcare needs 3.37 or later"
         )
-    uri = f"file:{pathname2url(str(path.resolve()))}?mode={mode}"
+    uri = f"{path.resolve().as_uri()}?mode={mode}"
     connection = sqlite3.connect(uri, uri=True, timeout=wait, isolation_level=None)
-    connection.execute("pragma foreign_keys = on")
-    connection.execute("pragma recursive_triggers = on")
-    connection.execute("pragma trusted_schema = off")
-    connection.execute("pragma cell_size_check = on")
-    connection.execute("pragma synchronous = extra")
+    try:
+        for setting in _SETTINGS:
+            connection.execute(f"pragma {setting}")
+    except BaseException:
+        connection.close()
+        raise
     return connection
 
 
@@ -72,12 +76,27 @@ def words_for(path: Path) -> Iterator[None]:
         raise
 
 
+def journal_of(path: Path) -> Path:
+    """Where SQLite keeps what it needs to take an unfinished write back."""
+    return path.with_name(f"{path.name}-journal")
+
+
+def refuse_stray_journal(path: Path) -> None:
+    """Refuse a new file beside the journal of a lost one, which would be played into it."""
+    if journal_of(path).exists():
+        raise RefusedError(
+            f"{journal_of(path)} is left of a file that is gone; move it away and try again"
+        )
+
+
 def look_at_header(path: Path) -> int:
     """The schema version in the file's head; refused in words when it is no fleet file of ours."""
     try:
-        size = path.stat().st_size
         with path.open("rb") as file:
             head = file.read(100)
+        # asked in this order, a writer at work cannot make a whole file look cut short
+        hot = journal_of(path).exists()
+        size = path.stat().st_size
     except IsADirectoryError as error:
         raise UnusableFileError(f"{path} is a folder, not a fleet file") from error
     except PermissionError as error:
@@ -95,7 +114,6 @@ def look_at_header(path: Path) -> int:
     page = int.from_bytes(head[16:18], "big")
     pages = int.from_bytes(head[28:32], "big")
     page = 65536 if page == 1 else page
-    hot = path.with_name(path.name + "-journal").exists()
     if not hot and head[24:28] == head[92:96] and size < page * pages:
         raise UnusableFileError(f"{path} is cut short; left as it is. {RESTORE}")
     return int.from_bytes(head[60:64], "big")
@@ -163,6 +181,7 @@ def make_file(path: Path) -> None:
     """A new, empty fleet file; refused when the name is taken. Appears whole or not at all."""
     if path.exists():
         raise RefusedError(f"{path} exists already; choose another name, or use it as it is")
+    refuse_stray_journal(path)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         half = path.with_name(f".{path.name}.{os.getpid()}.new")
@@ -173,18 +192,25 @@ def make_file(path: Path) -> None:
     try:
         with words_for(path):
             connection = connect(half, "rw")
-            connection.execute("pragma journal_mode = delete")
-            connection.execute(f"pragma application_id = {APPLICATION_ID:d}")
-            _migrate(half, connection)
-            connection.close()
-        try:
-            os.link(half, path)
-        except FileExistsError as error:
-            raise RefusedError(f"{path} exists already") from error
-        except OSError:  # a file system without links
-            half.rename(path)
+            try:
+                connection.execute("pragma journal_mode = delete")
+                connection.execute(f"pragma application_id = {APPLICATION_ID:d}")
+                _migrate(half, connection)
+            finally:
+                connection.close()
+        give_name(half, path)
     finally:
         half.unlink(missing_ok=True)
+
+
+def give_name(half: Path, path: Path) -> None:
+    """Let a finished file appear under its name, which no other program took meanwhile."""
+    try:
+        os.link(half, path)
+    except FileExistsError as error:
+        raise RefusedError(f"{path} exists already; choose another name") from error
+    except OSError:  # a file system without links
+        half.rename(path)
 
 
 @contextmanager

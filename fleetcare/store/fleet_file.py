@@ -45,17 +45,31 @@ class FleetFile:
         with writing(self.path, self.connection, keep):
             yield self.connection
 
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """All reads inside see the file at one moment, whatever others write meanwhile."""
+        with words_for(self.path):
+            if self.connection.in_transaction:
+                yield
+                return
+            self.connection.execute("BEGIN")
+            try:
+                yield
+            finally:
+                if self.connection.in_transaction:
+                    self.connection.execute("ROLLBACK")
+
     def fleet(self) -> Fleet:
         """Everything there is."""
-        with words_for(self.path):
+        with self.reading():
             return fetch_fleet(self.connection)
 
     def history(self, as_of: date | None = None, last_jobs: bool = False) -> History:
         """What happened up to a day; with `last_jobs` of most engines only their last jobs."""
-        with words_for(self.path):
+        with self.reading():
             return fetch_history(self.connection, as_of, last_jobs=last_jobs)
 
     def log(self, engine: str | None = None) -> list[Kept]:
         """The entries as records."""
-        with words_for(self.path):
+        with self.reading():
             return fetch_log(self.connection, engine)

@@ -161,13 +161,10 @@ class EngineUse:
         if runs >= total:
             return closes.hours[i] + (ran if runs == total else ran * self.scaled[i])
         first, last = closes.days[i] + 1, closes.days[i + 1]
-        days = self._ran_days(first, last)
-        share = (
-            Fraction(self._ran_days(first, day), days)
-            if days
-            else Fraction(day - first + 1, last - first + 1)
-        )
-        return closes.hours[i] + ran + (total - runs) * share
+        days, passed = self._ran_days(first, last), self._ran_days(first, day)
+        if not days:
+            days, passed = last - first + 1, day - first + 1
+        return _shared_out(closes.hours[i] + ran, total - runs, passed, days)
 
     # -- waters -------------------------------------------------------------------------------
 
@@ -345,6 +342,15 @@ def _runs(engine: Engine, log: EngineLog) -> tuple[list[int], list[Hours], list[
     rows.sort(key=lambda row: row[0])
     fuel = {at for at, row in enumerate(rows) if row[3]}
     return [row[0] for row in rows], [row[1] for row in rows], [row[2] for row in rows], fuel
+
+
+def _shared_out(base: Hours, extra: Hours, passed: int, days: int) -> Hours:
+    """The base and so many days' share of the extra hours, in as few fractions as can be."""
+    if isinstance(base, int) and isinstance(extra, int):
+        over = extra * passed
+        whole, rest = divmod(over, days)
+        return base + whole if not rest else Fraction(base * days + over, days)
+    return base + extra * Fraction(passed, days)
 
 
 def _sums(hours: list[Hours], waters: list[int], water: int) -> list[Hours]:

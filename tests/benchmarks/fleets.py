@@ -9,7 +9,7 @@ from pathlib import Path
 
 from fleetcare.exchange import cells
 from fleetcare.log.entries import Entry, Job, Reading, Run
-from fleetcare.store.append import add_boat, add_engine, add_entries, set_fleet_id, set_value
+from fleetcare.store.append import Taken, add_boat, add_engine, add_entries, set_fleet_id, set_value
 from fleetcare.store.fleet_file import FleetFile
 from tests.built import good
 from tests.trials.example_scale import last_day, make
@@ -34,10 +34,11 @@ def build(path: Path, engines: int, years: int, seed: int = 7) -> date:
         for row in tables["settings"]:
             set_value(connection, row["name"], row["value"])
         set_value(connection, "rules", "twelve")
+        names = Taken(connection)
         for row in tables["boats"]:
-            add_boat(connection, good(cells.boat(row)))
+            add_boat(connection, good(cells.boat(row)), names)
         for row in tables["engines"]:
-            add_engine(connection, good(cells.engine({**row, "rules": "twelve"})))
+            add_engine(connection, good(cells.engine({**row, "rules": "twelve"})), names)
         entries = [_entry(row) for row in tables["log"] if row["event"] != "job"]
         entries += _jobs(tables["engines"], end, random.Random(seed))
         entries.sort(key=lambda entry: entry.on)

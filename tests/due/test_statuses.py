@@ -59,9 +59,9 @@ def test_likely_hours_raise_to_due_and_never_to_overdue() -> None:
     fleet = FLEET.replace("reading 0", "no meter, burns 1").replace(" at 0", "")
     lines = "Plover burns 40 l on 2031-06-10"
     (found,) = rows_of(
-        tables(fleet + lines), texts(limits={"hours": 50}), USES, START + timedelta(12)
+        tables(fleet + lines), texts(limits={"hours": 50}), USES, START + timedelta(300)
     )
-    # 40 h counted, 16 h likely: 56 of 50
+    # 40 h counted, 16 h likely: 56 of 50; at that pace the rest would last 75 days more
     assert (found.status, found.raised_by_likely_hours) == ("due", True)
     assert found.life_used == F(40, 50)
 

@@ -13,7 +13,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent.parent
 MODULES = sorted((ROOT / "fleetcare").rglob("*.py"))
-HEAVY = ("sqlite3", "sqlite_utils", "icalendar", "tabulate", "dateutil", "platformdirs", "tomllib")
+HEAVY = ("sqlite3", "sqlite_utils", "icalendar", "dateutil", "platformdirs", "tomllib")
 
 
 def test_the_help_loads_neither_database_nor_calendar_library() -> None:
@@ -31,6 +31,16 @@ def test_the_help_loads_neither_database_nor_calendar_library() -> None:
     assert not {name for name in loaded if name.startswith("fleetcare.") and "cli" not in name} - {
         "fleetcare.errors"
     }
+
+
+def test_the_help_says_of_each_command_what_the_command_says() -> None:
+    from fleetcare.cli.commands import GROUPS
+    from fleetcare.cli.main import cli
+
+    for _, rows in GROUPS:
+        for name, _, summary in rows:
+            assert cli.commands[name].name == name
+            assert cli.commands[name].get_short_help_str(limit=66) == summary
 
 
 def test_no_module_is_over_400_lines_and_no_function_over_60() -> None:

@@ -139,7 +139,9 @@ def test_a_replaced_meter_goes_on_from_its_own_first_figure() -> None:
 
 def test_on_the_day_of_a_new_meter_both_meters_may_have_been_read() -> None:
     log = [reads(104, may(2)), meter(may(3), 106, 2)]
-    assert told(*log, reads(105, may(3)), reads(3, may(3)), done(may(3), 106)) == []
+    both = [*log, reads(105, may(3)), reads(3, may(3)), done(may(3), 106)]
+    assert told(*both, reads(4, may(4))) == []
+    assert "reads 2.5 on 2031-05-04 but read 3.0 on 2031-05-03" in one(*both, reads(2.5, may(4)))
     between = one(*log, reads(1, may(3)))
     assert "reads 1.0 on 2031-05-03, which neither the old meter nor the new one" in between
 

@@ -157,8 +157,14 @@ def test_entries_added_out_of_order_stand_in_order_once_sorted() -> None:
         found.add(kinds.Run(on=may(day), engine="Plover", hours=day))
         found.add(kinds.Reading(on=may(day), engine="Plover", reading=day))
         found.add(kinds.Move(on=may(day), boat="Otter", water=Water.SALT))
+        found.add(kinds.Mount(on=may(day), engine="Plover", boat="Otter"))
+        found.add(kinds.Store(on=may(day), engine="Plover"))
+        found.add(kinds.Launch(on=may(day), engine="Plover"))
+        found.add(kinds.LayUp(on=may(day), engine="Plover"))
     found.sort()
     log = found.of("Plover")
+    assert [boat for _, boat in log.places] == [None, "Otter"] * 3
+    assert [word for _, word in log.seasons] == ["lay-up", "launch"] * 3
     assert (log.run_hours, log.figures) == ([2, 5, 9], [2, 5, 9])
     assert [day for day, _ in found.moves["Otter"]] == sorted(number(may(d)) for d in (2, 5, 9))
 

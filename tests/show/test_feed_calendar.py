@@ -31,7 +31,7 @@ HOSTILE = (
     "line\nbreak\r\nand\rmore",
     "BEGIN:VEVENT\r\nUID:x",
     "\\n \\N \\\\n \\; \\,",
-    "C:\\New\\notes",
+    "C:\\New\\notes\\read\\Rest",
     "quote \" and ' and `",
     "nul\0 esc\x1b bell\x07 tab\t del\x7f next\x85",
     "sep\u2028and\u2029",

@@ -166,6 +166,8 @@ def test_stamps_are_in_utc_and_a_naive_one_is_refused() -> None:
     local = datetime(2026, 12, 2, 9, tzinfo=ZoneInfo("Europe/Stockholm"))
     (one,), _ = settled([event()], {}, TODAY, local)
     assert one.stamp.isoformat() == "2026-12-02T08:00:00+00:00"
+    (fine,), _ = settled([event()], {}, TODAY, NOW + timedelta(microseconds=7))
+    assert fine.stamp == NOW  # 3.3.5: no fractions of a second
     with pytest.raises(ValueError, match="zone"):
         settled([event()], {}, TODAY, datetime(2026, 12, 2, 9))
 

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleetcare.due.records import NO_RECORD, OVERDUE, STATUSES
-from fleetcare.rules.rule import Limit
+from fleetcare.rules.rule import Access, Limit
 from fleetcare.show.event_words import describe, log_command, plain
 from tests.show.feed_rows import IMPELLER, PLUGS, SET, TODAY, day, row, steady
 
@@ -106,6 +106,16 @@ def test_a_job_without_record_says_what_is_known_at_least() -> None:
         "No record of when it was last done; since it was first known on 24 Oct 2030: 140 h, "
         "200 days."
     ) in lines
+
+
+def test_a_step_reached_by_two_ways_is_counted_and_warned_of_once() -> None:
+    loop = {
+        "leg off": Access("leg off", 25, ("pump open",), cautions=("Mind the plate.",)),
+        "pump open": Access("pump open", 10, ("leg off",), cautions=("Mind the plate.",)),
+    }
+    text = describe(row(), TODAY, replace(SET, access=loop))
+    assert "Time: 25 min for the job, 35 min to reach it (leg off, pump open)." in text
+    assert text.count("Mind the plate.") == 1
 
 
 def test_without_the_rule_set_the_way_there_is_named_and_not_timed() -> None:

@@ -1,0 +1,53 @@
+"""Tables in by `import`, rows out by `due`: every field that the day-by-day oracle works out."""
+
+from __future__ import annotations
+
+import csv
+import tomllib
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.typed import ROOT, TODAY, fleetcare, rows
+from tests.oracle.oracle import due_rows
+from tests.trials.example_tables import last_as_jobs
+
+SETS = ("small-petrol", "hire", "salt-mooring")
+
+
+def toml(name: str) -> dict[str, Any]:
+    return tomllib.loads((ROOT / "intervals" / f"{name}.toml").read_text("utf-8"))
+
+
+def tables(folder: Path) -> dict[str, list[dict[str, str]]]:
+    """The tables read by the standard library alone."""
+    found = {}
+    for name in ("settings", "boats", "engines", "log"):
+        with (folder / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+            found[name] = list(csv.DictReader(file))
+    return found
+
+
+def in_oracle(example: str, as_of: str) -> list[dict[str, Any]]:
+    given = last_as_jobs(tables(ROOT / "examples" / example))
+    sets = {name: toml(name) for name in SETS}
+    return due_rows(given, sets, toml("uses"), date.fromisoformat(as_of))
+
+
+@pytest.mark.parametrize("as_of", [TODAY, "2026-06-05"])
+@pytest.mark.parametrize("example", ["pim", "tavvik"])
+def test_due_equals_the_oracle(example: str, as_of: str) -> None:
+    fleetcare("new")
+    fleetcare("import", ROOT / "examples" / example)
+    mine = {(row["engine"], row["task"]): row for row in rows("due", "--as-of", as_of)}
+    theirs = {(row["engine"], row["task"]): row for row in in_oracle(example, as_of)}
+    assert sorted(mine) == sorted(theirs)
+    assert {
+        (*name, field): (mine[name][field], value)
+        for name, row in theirs.items()
+        for field, value in row.items()
+        if field in mine[name] and mine[name][field] != value
+    } == {}
+    assert len(set(next(iter(theirs.values()))) & set(next(iter(mine.values())))) >= 20
