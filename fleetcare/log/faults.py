@@ -1,6 +1,6 @@
-"""What a log may not hold, and what it may hold but a careful eye should see.
+"""What a log may not hold: refused before anything is written.
 
-`faults` are refused before anything is written; `doubts` are taken, and named by `check`.
+What is taken, but worth a careful eye, is named by `usage/doubts.py`.
 """
 
 from __future__ import annotations

@@ -158,8 +158,13 @@ def _tasks_over(
 
 
 def laid_over(base: Mapping[str, Any], row: Mapping[str, Any]) -> dict[str, Any]:
-    """A task laid over the one of the same name beneath it: key by key, limits water by water."""
+    """A task laid over the one of the same name beneath it: key by key, limits water by water.
+
+    A figure changed without a source of its own does not keep the other figure's.
+    """
     merged = {**base, **row}
+    if base and {"limits", "first"} & row.keys() and "source" not in row:
+        merged["source"] = "changed in a set that names no source"
     below, above = base.get("limits"), row.get("limits")
     if isinstance(below, dict) and isinstance(above, dict) and above and not _one_set(above):
         if _one_set(below):

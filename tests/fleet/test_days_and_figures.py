@@ -126,6 +126,22 @@ def test_pieces_are_whole(text: str, pieces: int | None) -> None:
     assert isinstance(found, Fault) if pieces is None else found == pieces
 
 
+@pytest.mark.parametrize(
+    ("value", "places", "half_up"),
+    [
+        (Fraction(1, 2), 0, 1.0),
+        (Fraction(5, 2), 0, 3.0),  # to the even one it would be 2
+        (Fraction(1, 200), 2, 0.01),
+        (Fraction(25, 10_000_000), 6, 0.000003),
+        (Fraction(-1, 2), 0, 0.0),  # half up is towards more, not away from zero
+        (Fraction(-3, 200), 2, -0.01),
+    ],
+)
+def test_a_half_goes_up(value: Fraction, places: int, half_up: float) -> None:
+    # Worked by hand: floor(x * 10^n + 1/2) / 10^n.
+    assert rounded(value, places) == half_up
+
+
 @steady
 @given(st.fractions(0, 1000, max_denominator=2000), st.sampled_from([0, 2, 6]))
 def test_shares_are_rounded_half_up(value: Fraction, places: int) -> None:

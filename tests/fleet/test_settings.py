@@ -114,12 +114,12 @@ def test_a_season_may_cross_the_years_end() -> None:
     assert season_of(" 10-01 / 04-30 ") == ((10, 1), (4, 30))
 
 
-@steady
-@given(st.integers(0, 14), st.integers(0, 33))
-def test_a_season_day_is_one_that_every_year_has(month: int, day: int) -> None:
+@pytest.mark.parametrize("month", range(15))
+def test_a_season_day_is_one_that_every_year_has(month: int) -> None:
     # The calendar of 2023, a year without 29 February (proleptic Gregorian, Python's calendar).
-    exists = 1 <= month <= 12 and 1 <= day <= calendar.monthrange(2023, month)[1]
-    assert month_day(f"{month:02}-{day:02}") == ((month, day) if exists else None)
+    for day in range(34):
+        exists = 1 <= month <= 12 and 1 <= day <= calendar.monthrange(2023, month)[1]
+        assert month_day(f"{month:02}-{day:02}") == ((month, day) if exists else None)
 
 
 @steady
