@@ -220,7 +220,8 @@ def test_a_folder_that_is_named_like_a_file_is_refused_in_words(tmp_path: Path) 
 def test_a_changed_figure_does_not_keep_the_source_of_the_other(tmp_path: Path) -> None:
     for body, kept in (("limits = { hours = 50 }", False), ('title = "Our impeller"', True)):
         (tmp_path / "ours.toml").write_text(
-            f'[set]\nname = "ours"\nextends = "small-petrol"\n[[task]]\nname = "impeller"\n{body}\n',
+            f'[set]\nname = "ours"\nextends = "small-petrol"\n[[task]]\n'
+            f'name = "impeller"\n{body}\n',
             encoding="utf-8",
         )
         texts = all_texts(tmp_path)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 import sqlite3
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
