@@ -8,7 +8,7 @@ import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -35,7 +35,6 @@ class Desk:
     quiet: bool = False
     debug: bool = False
     dry_run: bool = False
-    stored: list[str] = field(default_factory=list)
 
     def path(self) -> Path:
         """Where the fleet lives: the option, the environment, the user's data folder."""

@@ -10,6 +10,7 @@ import click
 
 from fleetcare.cli.context import Desk
 
+LAST_YEAR = 2200
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -43,6 +44,8 @@ class DayType(click.ParamType[date]):
         assert isinstance(found, date)
         if found > today and not self.future:
             refuse(f"{what}: {found} lies in the future (today is {today}); is the clock right?")
+        if found.year > LAST_YEAR:
+            refuse(f"{what}: {found} is too far ahead")
         return found
 
 

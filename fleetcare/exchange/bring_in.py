@@ -29,7 +29,6 @@ from fleetcare.store.append import (
     add_entries,
     check_engines,
     concerned,
-    set_fleet_id,
     set_value,
 )
 from fleetcare.store.fetch import FLEET_ID, fetch_fleet, fetch_history, fetch_log
@@ -129,27 +128,25 @@ class Import:
         self.report.left_out.append(Fault(where, fault.what, fault.mend))
 
     def _settings(self, rows: Iterable[tuple[str, dict[str, str]]], fleet: Fleet) -> None:
-        now = dict(as_pairs(fleet.settings))
+        now = {FLEET_ID: fleet.id, **dict(as_pairs(fleet.settings))}
         given: dict[str, str] = {}
         for place, row in rows:
             name, value = row.get("name", ""), row.get("value", "")
-            if given.setdefault(name, value) != value:
-                self._bad(place, Fault("value", f'of "{name}" is "{given[name]}" further up'))
-                continue
-            if name == FLEET_ID:
-                self._fleet_id(place, value, fleet)
-                continue
             wrong = self._setting_wrong(name, value, fleet)
             if wrong:
                 self._bad(place, wrong)
+            elif given.setdefault(name, value) != value:
+                self._bad(place, Fault("value", f'of "{name}" is "{given[name]}" further up'))
             elif now.get(name) == value:
                 self.report.there_already += 1
             else:
-                set_value(self.file.connection, name, value)
+                set_value(self.file.connection, name, value)  # the fleet's id among them
                 now[name] = value
                 self.report.taken["settings"] += 1
 
     def _setting_wrong(self, name: str, value: str, fleet: Fleet) -> Fault | None:
+        if name == FLEET_ID:
+            return _id_wrong(value, fleet)
         after = changed(fleet.settings, name, value)
         if isinstance(after, Fault):
             column = "value" if name in dict(as_pairs(fleet.settings)) else "name"
@@ -157,17 +154,6 @@ class Import:
         if name == "rules" and value not in self.book.sets:
             return Fault("value", f'no rule set "{value}"', RULES_LIST)
         return None
-
-    def _fleet_id(self, place: str, value: str, fleet: Fleet) -> None:
-        if value == fleet.id:
-            self.report.there_already += 1
-        elif fleet.boats or fleet.engines:
-            self._bad(place, Fault("value", "is another fleet's id", "Import into a new fleet."))
-        elif not value.isascii() or not value.replace("-", "").isalnum() or len(value) > 64:
-            self._bad(place, Fault("value", "is no fleet id"))
-        else:
-            set_fleet_id(self.file.connection, value)
-            self.report.taken["settings"] += 1
 
     def _boats(self, rows: Iterable[tuple[str, dict[str, str]]], fleet: Fleet) -> None:
         for place, row in rows:
@@ -190,13 +176,14 @@ class Import:
             if isinstance(engine, Fault):
                 self._bad(place, engine)
                 continue
-            last = cells.last_jobs(row, engine.name)
+            known = _known_as(engine, fleet)
+            last = cells.last_jobs(row, known or engine.name)
             if not isinstance(last, Fault):
                 last = self._known_tasks(engine, last)
             if isinstance(last, Fault):
                 self._bad(place, last)
                 continue
-            if fleet.engines.get(engine.name) == engine:
+            if known:
                 self.report.there_already += 1
             elif not self._add(place, "engines", engine):
                 continue
@@ -317,6 +304,27 @@ class Import:
             add_entries(self.file.connection, add, self.at, checked=False)
             check_engines(self.file.connection, concerned(add))
         self.report.taken["log"] += len(add)
+
+
+def _id_wrong(value: str, fleet: Fleet) -> Fault | None:
+    """Only an empty fleet takes another's id: it names every event that was ever sent."""
+    if value == fleet.id:
+        return None
+    if not value.isascii() or not value.replace("-", "").isalnum() or len(value) > 64:
+        return Fault("value", "is no fleet id")
+    if fleet.boats or fleet.engines:
+        return Fault("value", "is another fleet's id", "Import into a new fleet.")
+    return None
+
+
+def _known_as(engine: Engine, fleet: Fleet) -> str:
+    """The name of the engine of the fleet that this is, whatever it was called since; or none."""
+    names = (engine.name, *engine.also)
+    if not all(map(fleet.has_engine, names)):
+        return ""
+    known = fleet.engine(engine.name)
+    same = replace(engine, name=known.name, also=known.also, first=known.first) == known
+    return known.name if same and all(fleet.engine(name) == known for name in names) else ""
 
 
 def _unknown(find: object, name: str) -> str:

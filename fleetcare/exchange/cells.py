@@ -32,8 +32,8 @@ LAST = "last:"
 
 def table_of(head: list[str]) -> str | None:
     """Which of the four tables a heading row belongs to."""
-    names = {name for name in head if not name.startswith(LAST)}
     for table, columns in TABLES.items():
+        names = {name for name in head if table != "engines" or not name.startswith(LAST)}
         if names <= set(columns) and names & {*columns[:2]} and _keys(table) <= names:
             return table
     return None

@@ -170,6 +170,8 @@ def test_a_day_in_the_past_shows_what_was_known_then(ondrel: Path) -> None:
         ),
         (("--leads-to", "rain"), "One of: "),
         (("--as-of", "03/04/2026"), "2026-04-03 or 2026-03-04"),
+        (("--as-of", "9999-12-31"), "too far ahead"),
+        (("--as-of", "1889-12-31"), "lies before there were such engines"),
     ],
 )
 def test_an_unknown_filter_is_refused(ondrel: Path, words: tuple[str, ...], hint: str) -> None:

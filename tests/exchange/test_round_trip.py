@@ -2,154 +2,295 @@
 
 from __future__ import annotations
 
+import json
+import os
+import subprocess
+import sys
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from fleetcare.due.rows import due_list
-from fleetcare.errors import FaultsError, RefusedError
-from fleetcare.exchange.bring_in import Import, Report, read_tables
-from fleetcare.exchange.take_out import tables as out_of
-from fleetcare.rules.shipped import all_texts, examples_folder, read_book
-from fleetcare.show.events import events_of
-from fleetcare.show.values import due_rows
-from fleetcare.store.append import set_fleet_id
+from fleetcare.errors import RefusedError
+from fleetcare.fleet.boats import Boat
+from fleetcare.fleet.engines import Engine
+from fleetcare.fleet.waters import Water
+from fleetcare.log import entries as kinds
+from fleetcare.rules.shipped import examples_folder
+from fleetcare.store.append import (
+    add_boat,
+    add_engine,
+    add_entries,
+    also_called,
+    rename_engine,
+    withdraw,
+)
 from fleetcare.store.fetch import live_entries
 from fleetcare.store.fleet_file import FleetFile
-
-TODAY = date(2026, 7, 18)
-AT = "2026-07-18T06:00:00+00:00"
-BOOK = read_book(None, set(all_texts(None)))
-HEAD = (
-    "on,event,engine,boat,task,part,reading,hours,fuel,water,condition,count,component,other,"
-    "old_reading,until,item,cost,by,note"
+from tests.built import rows_of
+from tests.exchange.bring import (
+    AT,
+    NAMES,
+    TODAY,
+    in_folder,
+    looked_at,
+    new,
+    own_book,
+    take,
+    write_out,
 )
+from tests.oracle.sample import sample
+from tests.oracle.strategies import USES
+
+ROOT = Path(__file__).parent.parent.parent
+FLEETS, PARTS = 40, 4
 
 
-def new(path: Path) -> FleetFile:
-    file = FleetFile.make(path)
-    with file.writing() as connection:
-        set_fleet_id(connection, "11111111-1111-4111-8111-111111111111")
-    return file
-
-
-def take(file: FleetFile, *places: Path, keep_good: bool = False) -> Report:
-    with file.writing():
-        return Import(file, BOOK, TODAY, AT, keep_good).take(read_tables(places))
-
-
-def write_out(file: FleetFile, folder: Path) -> Path:
-    folder.mkdir()
-    for name, text in out_of(file.fleet(), live_entries(file.log())).items():
-        (folder / name).write_text(text, encoding="utf-8", newline="")
-    return folder
-
-
-def looked_at(file: FleetFile) -> tuple[list[dict[str, Any]], list[tuple[str, date, str]]]:
-    rows = due_list(file.fleet(), file.history(TODAY), BOOK, TODAY)
-    events = events_of(rows, file.fleet().id, TODAY)
-    return due_rows(rows, ()), [(event.uid, event.on, event.title) for event in events]
+def same_tables(one: Path, two: Path) -> bool:
+    return all(
+        (one / f"{name}.csv").read_bytes() == (two / f"{name}.csv").read_bytes() for name in NAMES
+    )
 
 
 @pytest.mark.parametrize("which", ["ondrel", "tavvik", "pim"])
-def test_out_and_in_again_is_the_same_to_the_last_digit(which: str, tmp_path: Path) -> None:
+def test_an_example_fleet_comes_back_to_the_last_digit(which: str, tmp_path: Path) -> None:
     with new(tmp_path / "one.db") as one, FleetFile.make(tmp_path / "two.db") as two:
         take(one, examples_folder() / which)
         folder = write_out(one, tmp_path / "tables")
         take(two, folder)
-        assert looked_at(two) == looked_at(one)
-        again = write_out(two, tmp_path / "again")
-        for name in ("settings", "boats", "engines", "log"):
-            assert (again / f"{name}.csv").read_bytes() == (folder / f"{name}.csv").read_bytes()
+        rows, events = looked_at(one)
+        assert (rows, events) == looked_at(two)
+        assert len(rows) > 20 and len(events) > 5
+        assert same_tables(write_out(two, tmp_path / "again"), folder)
 
 
-def test_a_folder_read_twice_adds_nothing(tmp_path: Path) -> None:
-    with new(tmp_path / "fleet.db") as file:
-        first = take(file, examples_folder() / "pim")
-        entries = len(file.log())
-        second = take(file, examples_folder() / "pim")
-        assert first.taken["log"] > 0 and sum(second.taken.values()) == 0
-        assert len(file.log()) == entries
-        for report in (first, second):
-            counted = sum(report.taken.values()) + report.there_already + len(report.left_out)
-            assert report.rows == counted
+@pytest.mark.parametrize("part", range(PARTS))
+def test_any_fleet_comes_back_to_the_last_digit(part: int, tmp_path: Path) -> None:
+    for at, (tables, texts, as_of) in enumerate(sample(FLEETS)[part::PARTS]):
+        place = tmp_path / str(at)
+        book = own_book(place.with_suffix(".rules"), texts)
+        with (
+            new(place.with_suffix(".one.db")) as one,
+            FleetFile.make(place.with_suffix(".two.db")) as two,
+        ):
+            take(one, in_folder(place.with_suffix(".in"), tables), book=book)
+            live_on(one)
+            folder = write_out(one, place.with_suffix(".out"))
+            take(two, folder, book=book)
+            assert looked_at(two, as_of, book) == looked_at(one, as_of, book)
+            assert same_tables(write_out(two, place.with_suffix(".again")), folder)
+            assert sum(take(two, folder, book=book).taken.values()) == 0
+
+
+def live_on(file: FleetFile) -> None:
+    """What happens to a fleet after it came: entries withdrawn, engines called otherwise."""
+    for number in range(1, len(file.log()), 5):
+        try:
+            with file.writing() as connection:
+                withdraw(connection, [number], TODAY, "jetty", AT)
+        except RefusedError:
+            continue
+    with file.writing() as connection:
+        rename_engine(connection, file.fleet().engine("Plover"), "Gull")
+        rename_engine(connection, file.fleet().engine("Plover"), "Tern")
+        also_called(connection, file.fleet().engine("Plover"), "the old one")
+
+
+def test_the_sample_holds_what_could_get_lost() -> None:
+    events = {row["event"] for tables, _, _ in sample(FLEETS) for row in tables["log"]}
+    assert {"swap", "meter", "mount", "move", "put-off", "incident", "retire"} <= events
+
+
+# -- what a table could lose -------------------------------------------------------------------
+
+
+def out_and_in(one: FleetFile, tmp_path: Path) -> FleetFile:
+    two = FleetFile.make(tmp_path / "two.db")
+    take(two, write_out(one, tmp_path / "tables"))
+    return two
 
 
 @pytest.fixture
-def fleet(tmp_path: Path) -> Any:
-    (tmp_path / "boats.csv").write_text("boat,use,water,since\nOtter,hire,fresh,2026-01-01\n")
-    (tmp_path / "engines.csv").write_text(
-        "engine,boat,since,reading\nPlover,Otter,2026-01-01,100\n"
-    )
-    with new(tmp_path / "fleet.db") as file:
-        take(file, tmp_path / "boats.csv", tmp_path / "engines.csv")
+def one(tmp_path: Path) -> Any:
+    """Plover on Otter, at 100 h on New Year's Day."""
+    with new(tmp_path / "one.db") as file:
+        with file.writing() as connection:
+            add_boat(connection, Boat("Otter", "hire", Water.SALT, date(2026, 1, 1)))
+            add_engine(connection, Engine("Plover", date(2026, 1, 1), "Otter", reading=10000))
         yield file
 
 
-def log(tmp_path: Path, *rows: str) -> Path:
-    path = tmp_path / "log.csv"
-    path.write_text("\n".join((HEAD, *rows)) + "\n", encoding="utf-8")
-    return path
+def add(file: FleetFile, *entries: kinds.Entry) -> list[int]:
+    with file.writing() as connection:
+        return add_entries(connection, entries, AT)
 
 
-def reading(on: str, figure: str) -> str:
-    return f"{on},reading,Plover,,,,{figure}" + "," * 13
-
-
-def test_the_nth_equal_row_is_the_nth_equal_entry(fleet: FleetFile, tmp_path: Path) -> None:
-    run = "2026-02-01,run,Plover,,,,,2" + "," * 12
-    assert take(fleet, log(tmp_path, run, run)).taken["log"] == 2
-    assert take(fleet, log(tmp_path, run, run, run)).taken["log"] == 1
-
-
-def test_a_bad_row_takes_the_whole_file_with_it_and_is_named(
-    fleet: FleetFile, tmp_path: Path
+def test_a_renamed_engine_keeps_its_events_through_the_tables(
+    one: FleetFile, tmp_path: Path
 ) -> None:
-    path = log(tmp_path, reading("2026-02-01", "110"), reading("2026-02-02", "12O"))
-    with pytest.raises(FaultsError, match=r"(?i)log\.csv:3: reading: .*12O"):
-        take(fleet, path)
-    assert fleet.log() == []
+    before = {uid for uid, _, _ in looked_at(one)[1]}
+    for name in ("Gull", "Tern"):
+        with one.writing() as connection:
+            rename_engine(connection, one.fleet().engine("Plover"), name)
+    with out_and_in(one, tmp_path) as two:
+        assert two.fleet().engines["Tern"].first_name == "Plover"
+        assert {uid for uid, _, _ in looked_at(two)[1]} == before
+        assert looked_at(two) == looked_at(one)
+        assert two.fleet() == one.fleet()
 
 
-def test_a_falling_meter_is_named_by_its_row_and_only_it_is_left_out(
-    fleet: FleetFile, tmp_path: Path
+def test_an_engine_back_at_its_first_name_keeps_its_events_too(
+    one: FleetFile, tmp_path: Path
 ) -> None:
-    path = log(
-        tmp_path, reading("2026-02-01", "110"), reading("2026-02-02", "90"),
-        reading("2026-02-03", "120"),
+    before = looked_at(one)
+    for name in ("Gull", "Plover"):
+        with one.writing() as connection:
+            rename_engine(connection, one.fleet().engine("Plover"), name)
+    with out_and_in(one, tmp_path) as two:
+        assert looked_at(two) == before
+        assert two.fleet() == one.fleet()
+
+
+def test_another_name_given_later_does_not_become_the_first(one: FleetFile, tmp_path: Path) -> None:
+    with one.writing() as connection:
+        also_called(connection, one.fleet().engine("Plover"), "Ladle")
+    with out_and_in(one, tmp_path) as two:
+        assert two.fleet().engines["Plover"].first_name == "Plover"
+        assert two.fleet().engine("ladle").name == "Plover"
+        assert looked_at(two) == looked_at(one)
+
+
+def test_withdrawn_entries_and_withdrawals_stay_behind(one: FleetFile, tmp_path: Path) -> None:
+    numbers = add(
+        one,
+        kinds.Reading(on=date(2026, 2, 1), engine="Plover", reading=11000),
+        kinds.Reading(on=date(2026, 2, 2), engine="Plover", reading=11200),
+        kinds.Job(on=date(2026, 2, 3), engine="Plover", task="impeller"),
+    )
+    with one.writing() as connection:
+        withdraw(connection, numbers[1:2], TODAY, "jetty", AT)
+    with out_and_in(one, tmp_path) as two:
+        assert [(item.number, item.withdrawn) for item in two.log()] == [(1, False), (2, False)]
+        assert looked_at(two) == looked_at(one)
+
+
+@pytest.mark.parametrize("job_first", [True, False])
+def test_of_one_day_the_later_finding_still_comes_later(
+    one: FleetFile, tmp_path: Path, job_first: bool
+) -> None:
+    """Whether a finding still stands hangs on what was seen after it, on its own day as well."""
+    on = date(2026, 3, 3)
+    bad = kinds.Job(
+        on=on, engine="Plover", task="gear oil", part="gear oil", condition="milky"
     )  # fmt: skip
-    with pytest.raises(FaultsError, match=r"log\.csv:3"):
-        take(fleet, path)
-    assert fleet.log() == []
-    report = take(fleet, path, keep_good=True)
-    assert report.taken["log"] == 2
-    assert [fault.where.split(": ")[0] for fault in report.left_out] == ["log.csv:3"]
+    good = kinds.Finding(on=on, engine="Plover", part="gear oil", condition="clear")
+    add(one, *((bad, good) if job_first else (good, bad)))
+    with out_and_in(one, tmp_path) as two:
+        assert looked_at(two) == looked_at(one)
+        history, again = one.history(), two.history()
+        assert [item.condition for item in history.of("Plover").seen] == [
+            item.condition for item in again.of("Plover").seen
+        ]
 
 
-@pytest.mark.parametrize(
-    ("content", "said"),
-    [
-        (b"", "is empty"),
-        (b"on,event\n2026-01-01,r\xe9ading\n", "is not UTF-8"),
-        ("on,event\n".encode("utf-16"), "UTF-16"),
-        (b'on,event\n"2026-01-01,reading\n', "is not CSV"),
-        (b"on,event\n2026-01-01,\x00\n", "NUL"),
-        (b"when,what\n1,2\n", "headings"),
-        (b"on,event,on\n", "twice"),
-    ],
-)
-def test_a_file_that_is_no_table_is_refused_in_words(
-    content: bytes, said: str, fleet: FleetFile, tmp_path: Path
+def test_settings_of_every_kind_come_along(one: FleetFile, tmp_path: Path) -> None:
+    wanted = {
+        "rules": "hire", "hemisphere": "southern", "season": "10-01/04-30", "by": "=jetty",
+        "fuel_unit": "US gallons", "calendar_name": 'Boats, "all" of them', "rules_folder": "/own",
+    }  # fmt: skip
+    with one.writing() as connection:
+        for name, value in wanted.items():
+            connection.execute("insert into setting values (?, ?)", (name, value))
+    with out_and_in(one, tmp_path) as two:
+        assert two.fleet() == one.fleet()
+        assert two.fleet().settings.calendar_name == 'Boats, "all" of them'
+
+
+HOSTILE = (
+    "=1+1", "+1", "-1", "@SUM(A1)", "=HYPERLINK(A1)", '"quoted"', "a,b", "'", "''x", "🚤 Ørret",
+    "x' or 1=1 --", "%s %d {0} \\n", "<b>bold</b>", "#REF!", "NULL", "none", "1e3", "007", "TRUE",
+    "2026-01-01", "かわうそ", "اسم", "\u00e1", "–", "\\",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_a_cell_that_a_spreadsheet_or_a_shell_would_run_comes_back_as_it_was(
+    one: FleetFile, tmp_path: Path, text: str
 ) -> None:
-    path = tmp_path / "odd.csv"
-    path.write_bytes(content)
-    with pytest.raises(RefusedError, match=said):
-        take(fleet, path)
+    boat = Boat(text, "club", Water.FRESH, date(2026, 1, 1), text, (f"{text} too",))
+    engine = Engine(
+        name=text, since=date(2026, 1, 1), boat=text, family=text, reading=0, first=text,
+        also=(f"{text} II",),
+    )  # fmt: skip
+    with one.writing() as connection:
+        add_boat(connection, boat)
+        add_engine(connection, engine)
+    on = date(2026, 2, 1)
+    add(
+        one,
+        kinds.Run(on=on, engine=text, hours=100, by=text, note=text),
+        kinds.Finding(on=on, engine=text, part=text, condition=text, by=text, note=text),
+        kinds.Delivery(on=on, item=text, count=1, cost=100, note=f"{text}\n{text}"),
+    )
+    with out_and_in(one, tmp_path) as two:
+        assert two.fleet() == one.fleet()
+        assert live_entries(two.log()) == live_entries(one.log())
+        folder = tmp_path / "tables"
+        assert sum(take(one, folder).taken.values()) == 0
+        assert sum(take(two, folder).taken.values()) == 0
 
 
-def test_a_byte_order_mark_is_taken(fleet: FleetFile, tmp_path: Path) -> None:
-    path = log(tmp_path, reading("2026-02-01", "110"))
-    path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes())
-    assert take(fleet, path).taken["log"] == 1
+@pytest.mark.parametrize("note", ["two\nlines", "two\r\nlines", "a\rb", "tab\there", 'a "b"\n,'])
+def test_a_note_of_several_lines_comes_back_as_it_was(
+    one: FleetFile, tmp_path: Path, note: str
+) -> None:
+    add(one, kinds.Run(on=date(2026, 2, 1), engine="Plover", hours=100, note=note))
+    with out_and_in(one, tmp_path) as two:
+        assert live_entries(two.log()) == live_entries(one.log())
+
+
+def test_figures_of_any_size_come_back_to_the_hundredth(one: FleetFile, tmp_path: Path) -> None:
+    on = date(2026, 2, 1)
+    fuels = [1, 10, 99, 100, 101, 1999, 100000]
+    add(one, *(kinds.Delivery(on=on, item="oil", count=n, cost=n) for n in fuels))
+    add(one, *(kinds.Run(on=on, engine="Plover", hours=n) for n in (1, 5, 10, 99, 100, 250)))
+    add(one, *(kinds.Reading(on=on, engine="Plover", reading=10000 + n) for n in (0, 1, 10, 100)))
+    with out_and_in(one, tmp_path) as two:
+        assert live_entries(two.log()) == live_entries(one.log())
+
+
+# -- through the command line ------------------------------------------------------------------
+
+
+def fleetcare(fleet: Path, *words: str) -> str:
+    done = subprocess.run(
+        [sys.executable, "-m", "fleetcare", "--fleet", str(fleet), *words],
+        capture_output=True, text=True, cwd=ROOT, check=False,
+        env={**os.environ, "PYTHONIOENCODING": "utf-8"},
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def test_the_commands_themselves_bring_a_fleet_with_own_rules_there_and_back(
+    tmp_path: Path,
+) -> None:
+    tables, texts, as_of = next(
+        (tables, texts, as_of)
+        for tables, texts, as_of in sample(FLEETS)
+        if len(texts) > 1 and rows_of(tables, texts, USES, as_of)
+    )
+    own_book(tmp_path / "intervals", texts)
+    one, two = tmp_path / "one.db", tmp_path / "two.db"
+    for fleet in (one, two):
+        fleetcare(fleet, "new")
+    fleetcare(one, "import", str(in_folder(tmp_path / "in", tables)))
+    fleetcare(one, "export", str(tmp_path / "out"))
+    fleetcare(two, "import", str(tmp_path / "out"))
+    lists = [
+        json.loads(fleetcare(fleet, "due", "--as-of", as_of.isoformat(), "--format", "json"))
+        for fleet in (one, two)
+    ]
+    assert lists[0] == lists[1]
+    assert lists[0]["rows"]

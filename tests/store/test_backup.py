@@ -21,8 +21,8 @@ from fleetcare.store.sent import SentRow, fetch_sent, keep_sent
 from tests.store.small_file import add, digest, entries_in, make, may, reads
 
 SENT: list[SentRow] = [
-    ("one", may(4).toordinal(), "Plover: plugs, due 4 May", "due", 3, "2031-05-01T08:00:00+00:00"),
-    ("two", may(9).toordinal(), "Teal: =1+1", "overdue", 0, "2031-05-02T08:00:00+00:00"),
+    ("one", may(4).toordinal(), "Plover: plugs, due 4 May", "due", 3, "2025-05-01T08:00:00+00:00"),
+    ("two", may(9).toordinal(), "Teal: =1+1", "overdue", 0, "2025-05-02T08:00:00+00:00"),
 ]
 
 
@@ -43,7 +43,7 @@ def copy_of(path: Path, target: Path) -> int:
 
 
 def due_values(path: Path) -> list[dict[str, Any]]:
-    as_of = date(2031, 9, 1)
+    as_of = date(2025, 9, 1)
     with FleetFile(path) as file:
         fleet, history = file.fleet(), file.history(as_of)
     book = read_book(None, {"small-petrol"})

@@ -7,12 +7,15 @@ The kills come upon counts of acknowledged commands, from a seeded order; nothin
 from __future__ import annotations
 
 import random
+import re
 import selectors
 import signal
 import subprocess
 import sys
 from pathlib import Path
 
+from fleetcare.log.entries import Reading
+from fleetcare.store.fetch import live_entries
 from fleetcare.store.file import journal_of, open_file
 from fleetcare.store.fleet_file import FleetFile
 from fleetcare.store.integrity import file_faults
@@ -76,7 +79,7 @@ class Writers:
 
 
 def test_eight_writers_of_which_one_after_another_is_killed_lose_nothing(tmp_path: Path) -> None:
-    path, chance = tmp_path / "fleet.db", random.Random(20310501)
+    path, chance = tmp_path / "fleet.db", random.Random(20250501)
     make(path, ENGINES).connection.close()
     writers = Writers(path)
     killed, hot = [], 0
@@ -123,25 +126,27 @@ def kept_whole(path: Path, promised: Acknowledged) -> None:
         assert {item.at for item in file.log()} == {AT}
 
 
+def command_line(path: Path, engine: str) -> subprocess.Popen[str]:
+    words = ["--fleet", str(path), "reading", engine, "100.5", "--on", "2025-05-02"]
+    return subprocess.Popen(
+        [sys.executable, "-m", "fleetcare", *words],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT,
+    )  # fmt: skip
+
+
 def test_eight_command_lines_at_once_are_all_kept(tmp_path: Path) -> None:
     path = tmp_path / "fleet.db"
-    with make(path, ENGINES) as file:  # ten years back, so that today is a day they know
-        file.connection.execute("update engine set since = since - 3652")
-    programs = [
-        subprocess.Popen(
-            [sys.executable, "-m", "fleetcare", "--fleet", str(path), "reading", engine, "100.5"],
-            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT,
-        )
-        for engine in ENGINES
-    ]  # fmt: skip
+    make(path, ENGINES).connection.close()
+    programs = [command_line(path, engine) for engine in ENGINES]
     said = [program.communicate() for program in programs]
     assert [program.returncode for program in programs] == [0] * len(ENGINES), said
     with FleetFile(path) as file:
-        kept = file.log()
+        kept = live_entries(file.log())
         assert file_faults(file.connection) == []
-    assert [item.number for item in kept] == list(range(1, len(ENGINES) + 1))
-    assert {item.entry.engine for item in kept if item.entry is not None} == set(ENGINES)  # type: ignore[union-attr]  # readings
-    numbers = sorted(
-        int(out.split("stored entry ")[1].split(",")[0].split(":")[0]) for out, _ in said
-    )
-    assert numbers == [item.number for item in kept]
+    assert [entry.number for entry in kept] == list(range(1, len(ENGINES) + 1))
+    told = {}  # the number each was told, by the engine it wrote of
+    for (out, _), engine in zip(said, ENGINES, strict=True):
+        number = re.match(r"stored entry (\d+)\b", out)
+        assert number, out
+        told[engine] = int(number[1])
+    assert told == {entry.engine: entry.number for entry in kept if isinstance(entry, Reading)}

@@ -12,6 +12,7 @@ import pytest
 
 from fleetcare.errors import BusyError, RefusedError, UnusableFileError
 from fleetcare.store import file as store_file
+from fleetcare.store.append import set_value
 from fleetcare.store.file import journal_of, make_file, open_file, writing
 from fleetcare.store.fleet_file import FleetFile
 from fleetcare.store.schema import APPLICATION_ID, GUARDS, TABLES, VERSION
@@ -37,10 +38,10 @@ def test_a_new_file_holds_our_tables_and_guards_and_is_the_users_own(tmp_path: P
 @pytest.mark.parametrize("name", ["fleet #1, 100%?.db", "Flåte Ørret.db", "a b&mode=ro.db", "-v"])
 def test_any_file_name_the_disk_takes_is_taken(name: str, tmp_path: Path) -> None:
     path = tmp_path / name
-    with make(path) as file:
-        add(file, reads(2, 101))
+    with FleetFile.make(path) as file, file.writing() as connection:
+        set_value(connection, "by", name)
     with FleetFile(path) as file:
-        assert len(file.log()) == 1
+        assert file.fleet().settings.by == name
     assert list(tmp_path.iterdir()) == [path]
 
 

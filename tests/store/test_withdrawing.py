@@ -17,7 +17,7 @@ from fleetcare.store.fetch import fetch_act, fetch_entries, live_entries
 from fleetcare.store.fleet_file import FleetFile
 from tests.store.small_file import AT, FIRST, add, digest, make, may, reads
 
-TODAY = date(2031, 6, 1)
+TODAY = date(2025, 6, 1)
 
 
 @pytest.fixture
@@ -115,7 +115,7 @@ def test_a_meter_change_with_lower_figures_after_it_stays_until_they_go(file: Fl
     before = digest(file.path)
     with pytest.raises(RefusedError, match="taking back entry 1 would leave the log wrong") as bad:
         undo(file, 1)
-    assert 'engine "Plover" reads 1.5 on 2031-05-03 but read 100.0' in str(bad.value)
+    assert 'engine "Plover" reads 1.5 on 2025-05-03 but read 100.0' in str(bad.value)
     assert digest(file.path) == before
     undo(file, 2)
     undo(file, 1)
@@ -135,7 +135,7 @@ def test_bringing_back_a_figure_that_no_longer_fits_is_refused(file: FleetFile) 
     add(file, reads(4, 150))
     undo(file, 1)
     add(file, reads(5, 120))
-    with pytest.raises(RefusedError, match=r"reads 120\.0 on 2031-05-05 but read 150\.0"):
+    with pytest.raises(RefusedError, match=r"reads 120\.0 on 2025-05-05 but read 150\.0"):
         undo(file, 2)
     assert live(file) == [3]
 

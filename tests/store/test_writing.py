@@ -17,6 +17,7 @@ from fleetcare.fleet.engines import Engine
 from fleetcare.fleet.waters import Water
 from fleetcare.log import entries as kinds
 from fleetcare.log.entries import Entry
+from fleetcare.log.history import history
 from fleetcare.store.append import (
     add_boat,
     add_engine,
@@ -77,6 +78,16 @@ def test_every_kind_of_entry_is_read_back_as_it_was_written(file: FleetFile) -> 
     assert {(item.act, item.at, item.withdrawn) for item in kept} == {(1, AT, False)}
 
 
+def test_every_kind_of_entry_is_told_as_the_logs_own_history_tells_it(file: FleetFile) -> None:
+    with file.writing() as connection:
+        add_boat(connection, Boat("Heron", "club", Water.FRESH, FIRST))
+    add(file, *EVERY_KIND)
+    pure = history(live_entries(file.log()), date.max)
+    for engine in file.fleet().engines:
+        pure.of(engine)  # those of which nothing was logged
+    assert file.history() == pure
+
+
 def test_boats_and_engines_are_read_back_as_they_were_written(file: FleetFile) -> None:
     boat = Boat("Dipper", "owner", Water.BRACKISH, FIRST, "the quay; east", ("D", "=D"))
     engine = Engine(
@@ -132,7 +143,7 @@ def test_a_write_that_is_only_tried_leaves_no_byte(file: FleetFile) -> None:
 
 
 def test_one_bad_entry_of_many_takes_all_of_the_command_with_it(file: FleetFile) -> None:
-    with pytest.raises(FaultsError, match=r"reads 50\.0 on 2031-05-04 but read 103\.0"):
+    with pytest.raises(FaultsError, match=r"reads 50\.0 on 2025-05-04 but read 103\.0"):
         add(file, reads(2, 102), reads(3, 103), reads(4, 50))
     assert entries_in(file.path) == 0
 

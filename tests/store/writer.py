@@ -18,7 +18,7 @@ from fleetcare.store.append import add_entries
 from fleetcare.store.fleet_file import FleetFile
 from tests.store.small_file import AT
 
-FIRST = date(2031, 5, 1)
+FIRST = date(2025, 5, 1)
 
 
 def write_on(path: Path, engine: str) -> None:
