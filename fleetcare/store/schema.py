@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from sqlite_utils.migrations import Migrations
 
 APPLICATION_ID = 0x666C6361  # "flca"
-VERSION = 1
+VERSION = 2
 
 GUARDS: dict[str, str] = {
     "log_no_update": (
@@ -32,7 +32,7 @@ GUARDS: dict[str, str] = {
         "select raise(abort, 'the log is only added to'); end"
     ),
 }
-TABLES = ("setting", "boat", "engine", "log", "sent")
+TABLES = ("setting", "boat", "engine", "log", "sent", "fit", "subscriber", "pushed", "collected")
 
 _TABLES_1 = (
     """create table setting (
@@ -121,6 +121,39 @@ _TABLES_1 = (
         from log left join engine on engine.id = log.engine left join boat on boat.id = log.boat""",
 )
 
+_TABLES_2 = (
+    # What the forecast learned of an engine's own past, and what of its log it was learned from.
+    # It can be thrown away at any time: it is made again from the log.
+    """create table fit (
+        engine integer primary key references engine(id),
+        learned_from text not null,
+        value blob not null
+    ) strict""",
+    # Who subscribed to which feed; of its address only the hash is kept.
+    """create table subscriber (
+        id integer primary key,
+        name text not null unique,
+        audience text not null,
+        hash text not null unique,
+        made text not null
+    ) strict""",
+    # To-dos put on a calendar server, and the tick-offs read back from it.
+    """create table pushed (
+        uid text primary key,
+        href text not null,
+        etag text not null,
+        content text not null,
+        engine text not null,
+        task text not null
+    ) strict, without rowid""",
+    """create table collected (
+        uid text not null,
+        completed text not null,
+        entry integer references log(id),
+        primary key (uid, completed)
+    ) strict, without rowid""",
+)
+
 
 def migrations() -> Migrations:
     """Every change of the schema, in order."""
@@ -131,6 +164,11 @@ def migrations() -> Migrations:
     @changes()
     def first_tables(db: Database) -> None:
         for statement in (*_TABLES_1, *GUARDS.values()):
+            db.conn.execute(statement)
+
+    @changes()
+    def forecasts_and_subscribers(db: Database) -> None:
+        for statement in _TABLES_2:
             db.conn.execute(statement)
 
     return changes

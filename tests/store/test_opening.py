@@ -141,7 +141,7 @@ def test_an_older_file_is_brought_up_to_date_when_it_is_opened(tmp_path: Path) -
     with FleetFile(path) as file:
         assert file.log() == []
     assert version_of(path) == VERSION
-    assert migrations_in(path) == ["first_tables"]
+    assert migrations_in(path) == ["first_tables", "forecasts_and_subscribers"]
 
 
 def test_an_update_that_fails_leaves_the_older_file_as_it_was(
