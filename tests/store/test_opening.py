@@ -189,7 +189,7 @@ def test_eight_programs_that_open_an_older_file_at_once_change_it_once(tmp_path:
     said = [program.communicate() for program in programs]
     assert said == [("0\n", "")] * AT_ONCE
     assert [program.returncode for program in programs] == [0] * AT_ONCE
-    assert migrations_in(path) == ["first_tables"]
+    assert migrations_in(path) == ["first_tables", "forecasts_and_subscribers"]
     assert version_of(path) == VERSION
 
 
