@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import TYPE_CHECKING
 
 import click
 
 from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import DAY, dry_run, fleet_options, written_on
+
+if TYPE_CHECKING:
+    from fleetcare.store.fleet_file import FleetFile
 
 WATERS = click.Choice(["fresh", "brackish", "salt"])
 
@@ -21,9 +25,7 @@ def boat() -> None:
 @fleet_options
 @dry_run
 @click.argument("name")
-@click.option(
-    "--use", type=click.Choice(["hire", "club", "owner"]), required=True, help="What for."
-)
+@click.option("--use", type=click.Choice(["hire", "club", "owner"]), help="What for.")
 @click.option("--water", type=WATERS, required=True, help="Where it lies.")
 @click.option("--place", default="", help="Its jetty or depot.")
 @click.option(
@@ -32,23 +34,42 @@ def boat() -> None:
 @click.option("--also", multiple=True, metavar="NAME", help="Another name it is known by.")
 @pass_desk
 def add(
-    desk: Desk, name: str, use: str, water: str, place: str, since: date, also: tuple[str, ...]
-) -> None:
-    """Add a boat.
+    desk: Desk, name: str, use: str | None, water: str, place: str, since: date,
+    also: tuple[str, ...],
+) -> None:  # fmt: skip
+    """Add a boat. Its use tells the hours to expect until its log does.
 
     Example: fleetcare boat add Lapwing --use hire --water fresh
     """
     from fleetcare.fleet.boats import Boat
     from fleetcare.fleet.names import tidy
-    from fleetcare.fleet.waters import Water, water_of
+    from fleetcare.fleet.waters import Water
     from fleetcare.store.append import add_boat
 
-    made = Boat(
-        tidy(name), use, water_of(water) or Water.FRESH, since, tidy(place), tuple(map(tidy, also))
-    )
-    with desk.open() as file, file.writing(keep=not desk.dry_run) as connection:
-        add_boat(connection, made)
-    click.echo(f"{'would add' if desk.dry_run else 'added'} boat {made.name}: {use}, {water} water")
+    with desk.open() as file:
+        kind = use or _use(desk, file)
+        made = Boat(
+            tidy(name), kind, Water[water.upper()], since, tidy(place),
+            tuple(map(tidy, also)),
+        )  # fmt: skip
+        with file.writing(keep=not desk.dry_run) as connection:
+            add_boat(connection, made)
+    guess = "" if use or desk.is_terminal() else " (assumed: --use hire, club or owner says it)"
+    verb = "would add" if desk.dry_run else "added"
+    click.echo(f"{verb} boat {made.name}: {kind}{guess}, {water} water")
+
+
+def _use(desk: Desk, file: FleetFile) -> str:
+    """The use of a boat: asked for on a terminal, in a script the one with the most hours."""
+    from fleetcare.cli.boats_asked import ASSUMED_USE, asked_use, tell_uses, use_words
+
+    fleet = file.fleet()
+    uses = desk.book(fleet).uses
+    if desk.is_terminal():
+        tell_uses(desk, uses, fleet.settings)
+        return asked_use(None)
+    desk.note(f"Assumed {use_words(uses[ASSUMED_USE], fleet.settings)}.")
+    return ASSUMED_USE
 
 
 @boat.command("list")
@@ -116,14 +137,14 @@ def move(desk: Desk, name: str, water: str, on: date, by: str | None, note: str)
 
     Example: fleetcare boat move "Boat 11" brackish
     """
-    from fleetcare.fleet.waters import Water, water_of
+    from fleetcare.fleet.waters import Water
     from fleetcare.log.entries import Move
 
     with desk.open() as file:
         fleet = file.fleet()
         entry = Move(
             on=on, by=desk.by(fleet, by), note=note, boat=fleet.boat(name).name,
-            water=water_of(water) or Water.SALT,
+            water=Water[water.upper()],
         )  # fmt: skip
         desk.store(file, [entry])
 

@@ -6,7 +6,7 @@ than all the rest of a start. A test holds the summaries to the commands' own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, MutableMapping
+from collections.abc import Iterable, Iterator, MutableMapping
 from importlib import import_module
 
 import click
@@ -58,13 +58,28 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("due", "due.due", "What is due, worst first."),
             ("why", "why.why", "The working of one job, entry by entry."),
             ("history", "history.history", "Everything known of one engine."),
+            ("year", "year.year", "Hours, jobs, minutes and parts by boat, looking back."),
             ("log", "log.log", "The log, as it was written."),
             ("undo", "undo.undo", "Take entries back; those of the last command without a number."),
         ),
     ),
     (
+        "Repair",
+        (
+            (
+                "trace",
+                "trace.trace",
+                "It overheats, its steering is stiff: which cause, which test next.",
+            ),
+            ("wear", "wear.wear", "What the findings say of how long parts last."),
+        ),
+    ),
+    (
         "Calendars",
-        (("feed", "feed.feed", "Calendar feeds: the due list where people already look."),),
+        (
+            ("feed", "feed.feed", "Calendar feeds: the due list where people already look."),
+            ("bookings", "bookings.bookings", "What other calendars say of the boats' days."),
+        ),
     ),
     (
         "Rules",
@@ -86,6 +101,7 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ),
             ("restore", "check.restore", "Put a copy back in the fleet file's place."),
             ("check", "check.check", "Look whether the file is whole and its log plausible."),
+            ("forecast", "forecast.forecast", "How well the dates have held on your own log."),
         ),
     ),
 )
@@ -94,8 +110,9 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
 class Commands(MutableMapping[str, click.Command]):
     """Commands by name; asking for one imports its module."""
 
-    def __init__(self) -> None:
-        self._where = {name: where for _, rows in GROUPS for name, where, _ in rows}
+    def __init__(self, rows: Iterable[tuple[str, str, str]] | None = None) -> None:
+        listed = [row for _, group in GROUPS for row in group] if rows is None else rows
+        self._where = {name: where for name, where, _ in listed}
         self._loaded: dict[str, click.Command] = {}
 
     def __getitem__(self, name: str) -> click.Command:

@@ -67,6 +67,12 @@ class Desk:
         names = {engine.rules or fleet.settings.rules for engine in fleet.engines.values()}
         return read_book(self.own_rules(fleet), names | {fleet.settings.rules}, words)
 
+    def with_words(self, book: RuleBook) -> RuleBook:
+        """The book with the words of conditions and incidents, which not every list needs."""
+        from fleetcare.rules.shipped import with_words
+
+        return with_words(book)
+
     def today(self) -> date:
         """Today, by this machine's clock."""
         return date.today()

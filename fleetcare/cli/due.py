@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -26,11 +27,15 @@ CHECK_FAILED = 3
 @click.option("--boat", metavar="NAME", help="Only this boat's engines.")
 @click.option("--engine", metavar="NAME", help="Only this engine.")
 @click.option("--leads-to", metavar="HARM", help="Only what leads to this, such as overheating.")
+@click.option(
+    "--bookings", multiple=True, type=click.Path(path_type=Path), metavar="FILE.ics",
+    help="Booked days of the boats, for the days to come.",
+)  # fmt: skip
 @click.option("--check", is_flag=True, help="Exit 3 when a precursor or a hold stands.")
 @pass_desk
 def due(
     desk: Desk, as_of: date, form: str, clear_too: bool, within: int | None, boat: str | None,
-    engine: str | None, leads_to: str | None, check: bool,
+    engine: str | None, leads_to: str | None, bookings: tuple[Path, ...], check: bool,
 ) -> None:  # fmt: skip
     """What is due, worst first.
 
@@ -40,14 +45,16 @@ def due(
     Example: fleetcare due --leads-to overheating
     """
     from fleetcare.cli.looking import printed, view
+    from fleetcare.due.readings import readings_worth_taking
     from fleetcare.show.lists import due_table
-    from fleetcare.show.values import due_rows
+    from fleetcare.show.values import due_rows, worth_values
 
-    seen = view(desk, as_of, words=False)
+    seen = view(desk, as_of, words=False, bookings=bookings)
     rows = _chosen(seen, as_of, within, boat, engine, leads_to)
     printed(
         form, lambda: due_rows(rows, seen.held), as_of, HEAD,
         lambda: due_table(rows, seen.held, as_of, desk.width(), paint, clear_too),
+        lambda: {"readings": [worth_values(item, as_of) for item in readings_worth_taking(rows)]},
     )  # fmt: skip
     if check and _alarming(rows, seen):
         click.get_current_context().exit(CHECK_FAILED)
@@ -102,7 +109,7 @@ def _alarming(rows: list[Due], seen: View) -> bool:
 
 HEAD = (
     "engine", "boat", "component", "part", "task", "title", "status", "governed_by", "life_used",
-    "life_floor", "hours_since", "hours_left", "days_since", "water", "due_early", "due_on",
-    "due_late", "overdue_since", "leads_to", "last_done_on", "last_done_hours",
+    "life_floor", "hours_since", "hours_left", "likely_hours", "days_since", "water", "due_early",
+    "due_on", "due_late", "overdue_since", "leads_to", "last_done_on", "last_done_hours",
     "raised_by_likely_hours", "held", "put_off_until", "put_off_times", "because", "reason",
 )  # fmt: skip

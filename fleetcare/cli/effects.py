@@ -22,15 +22,16 @@ State = tuple["dict[tuple[str, str], Due]", "dict[str, list[Standing]]"]
 
 def state(file: FleetFile, book: RuleBook, engines: Iterable[str], today: date) -> State:
     """The rows and standing findings of some engines."""
-    from fleetcare.due.rows import due_list
-    from fleetcare.flags.standing import standing
+    from fleetcare.cli.looking import forecast_of
+    from fleetcare.due.rows import due_and_standing
 
     fleet, history = file.fleet(), file.history(today)
-    rows = {}
-    for name in engines:
-        for row in due_list(fleet, history, book, today, name):
-            rows[row.engine, row.task] = row
-    return rows, standing(fleet, history, book)
+    names, forecast = list(engines), forecast_of(file, book, today)
+    only = names[0] if len(names) == 1 else None
+    found, stands = due_and_standing(fleet, history, book, today, only, forecast)
+    wanted = set(names)
+    found = [row for row in found if row.engine in wanted]
+    return {(row.engine, row.task): row for row in found}, stands
 
 
 def log_and_tell(
@@ -63,42 +64,66 @@ def changes(before: State, after: State, tasks: Collection[str], today: date) ->
             lines.append(
                 f"  {row.engine}: {row.task} was {old.status}, now {state_words(row, today)}"
             )
-    lines += _holds(before[1], after[1], {engine for engine, _ in after[0]}, today)
+    for engine in sorted({engine for engine, _ in after[0]}):
+        lines += [f"  {line}" for line in _holds(before[1], after[1], engine, today)]
     return lines
+
+
+def by_engine(before: State, after: State, today: date) -> dict[str, list[str]]:
+    """By engine, what changed in few words: the job and what it is now, holds."""
+    from fleetcare.flags.flag import in_order, state_words
+
+    lines: dict[str, list[str]] = {}
+    changed = [
+        row for key, row in after[0].items()
+        if key in before[0] and before[0][key].status != row.status
+    ]  # fmt: skip
+    for row in in_order(changed, ()):
+        harm = f", leads to {row.rule.leads_to[0]}" if row.is_precursor else ""
+        lines.setdefault(row.engine, []).append(f"{row.task} now {state_words(row, today)}{harm}")
+    for engine in {engine for engine, _ in after[0]}:
+        held = _holds(before[1], after[1], engine, today)
+        if held:
+            lines.setdefault(engine, []).extend(
+                line.strip().removeprefix(f"{engine}: ") for line in held
+            )
+    return lines
+
+
+def now_pressing(before: State, after: State) -> list[Due]:
+    """The rows that have come to be due or overdue, or worse than they were, worst first."""
+    from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE
+    from fleetcare.flags.flag import in_order
+
+    worse = (CLEAR, NO_RECORD, DUE, OVERDUE)
+    rows = [
+        row for key, row in after[0].items()
+        if row.status in (DUE, OVERDUE) and key in before[0]
+        and worse.index(row.status) > worse.index(before[0][key].status)
+    ]  # fmt: skip
+    return in_order(rows, ())
 
 
 def _holds(
-    before: dict[str, list[Standing]], after: dict[str, list[Standing]], engines: set[str],
-    today: date,
-) -> list[str]:  # fmt: skip
+    before: dict[str, list[Standing]], after: dict[str, list[Standing]], engine: str, today: date
+) -> list[str]:
+    """What came to hold an engine, or no longer does, and what is wanted of it."""
     lines = []
-    for engine in sorted(engines):
-        old = [item for item in before.get(engine, []) if item.holds]
-        new = [item for item in after.get(engine, []) if item.holds]
-        for item in new:
-            if item not in old:
-                wanted = f"; wanted: {', '.join(item.wanted)}" if item.wanted else ""
-                lines.append(f"  {engine} is held: {item.words(today)}{wanted}")
-                if item.lifts:
-                    lines.append(f"    until {item.lifts}")
-        if old and not new:
-            lines.append(f"  {engine} is no longer held")
-        waiting = [item for item in after.get(engine, []) if not item.holds]
-        for item in waiting:
-            if item not in before.get(engine, []) and item.wanted:
-                lines.append(f"  {engine}: wanted after {item.what}: {', '.join(item.wanted)}")
+    old = [item for item in before.get(engine, []) if item.holds]
+    new = [item for item in after.get(engine, []) if item.holds]
+    known = {(item.day, item.what) for item in old}
+    for item in new:
+        wanted = f"; wanted: {', '.join(item.wanted)}" if item.wanted else ""
+        if (item.day, item.what) in known:
+            proof = f"; to be seen: {item.proof}" if item.proof else ""
+            lines.append(f"{engine} is still held: {item.words(today)}{wanted}{proof}")
+            continue
+        lines.append(f"{engine} is held: {item.words(today)}{wanted}")
+        if item.lifts:
+            lines.append(f"  until {item.lifts}")
+    if old and not new:
+        lines.append(f"{engine} is no longer held")
+    for item in after.get(engine, []):
+        if not item.holds and item not in before.get(engine, []) and item.wanted:
+            lines.append(f"{engine}: wanted after {item.what}: {', '.join(item.wanted)}")
     return lines
-
-
-def season_list(before: State, after: State, mark: str) -> list[str]:
-    """By engine, the jobs of a lay-up or launch still to do, and what else it made due."""
-    from fleetcare.due.records import CLEAR, DUE, OVERDUE
-
-    pressing = (DUE, OVERDUE)
-    by_engine: dict[str, list[str]] = {}
-    for key, row in after[0].items():
-        old = before[0].get(key)
-        is_new = row.status in pressing and (old is None or old.status not in pressing)
-        if is_new or (row.rule.season == mark and row.status != CLEAR):
-            by_engine.setdefault(row.engine, []).append(row.task)
-    return [f"  {engine}: to do: {', '.join(jobs)}" for engine, jobs in by_engine.items()]

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-import sys
+from collections.abc import Collection, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from fleetcare.cli.context import Desk, pass_desk, sentence
+from fleetcare.cli.context import Desk, pass_desk
+from fleetcare.cli.many import file_options
 from fleetcare.cli.options import DAY, dry_run, fleet_options
 
 if TYPE_CHECKING:
+    from fleetcare.cli.many import Sorted
+    from fleetcare.due.records import Due
     from fleetcare.errors import Fault
     from fleetcare.flags.round import Turn
-    from fleetcare.fleet.fleet import Fleet
     from fleetcare.log.entries import Entry
+    from fleetcare.rules.sets import RuleBook
     from fleetcare.store.fleet_file import FleetFile
+
+NAMED = 5
 
 
 @click.command(short_help="The round: every engine's figure in turn.")
@@ -25,31 +30,37 @@ if TYPE_CHECKING:
 @dry_run
 @click.option("--on", type=DAY, default="today", show_default=True, metavar="DATE", help="The day.")
 @click.option("--by", metavar="ROLE", help="Who: a role, such as jetty.")
-@click.option(
-    "--file", "source", type=click.Path(path_type=Path), help="Lines of ENGINE FIGURE; - for stdin."
-)
+@file_options
+@click.option("--again", is_flag=True, help="Ask for those taken already today, too.")
 @pass_desk
-def evening(desk: Desk, on: date, by: str | None, source: Path | None) -> None:
+def evening(
+    desk: Desk, on: date, by: str | None, source: Path | None, keep_good: bool, again: bool
+) -> None:
     """The round: every mounted engine in turn, its last figure and what to expect.
 
-    Type the meter's figure, for engines without a meter the hours run; Enter skips. Each answer
-    is kept at once. From a file: a line an engine, its name and the figure.
+    Type the meter's figure, or hires out and in (9:30-12:15, several with +), or hours; Enter
+    skips. Each answer is kept at once; broken off, the same command goes on where it stopped.
+    From a file: a line an engine, its name and the figure.
 
     Example: fleetcare evening --file round.txt
     """
-    from fleetcare.flags.round import turns
+    from fleetcare.cli.looking import forecast_of
+    from fleetcare.cli.many import ending
+    from fleetcare.flags.round import expected_by, turns
 
     with desk.open() as file:
         fleet = file.fleet()
-        waiting = turns(fleet, file.history(on), desk.book(fleet), on)
+        book = desk.book(fleet, words=True)
+        history = file.history(on)
+        expected = expected_by(forecast_of(file, book, on), fleet, history, on)
+        waiting = turns(fleet, history, book, on, expected)
         who = desk.by(fleet, by)
         if source is not None:
-            taken = _from_file(desk, file, waiting, source, on, who)
+            ending(_from_file(desk, file, waiting, source, on, who, keep_good))
         elif desk.is_terminal():
-            taken = _asked(desk, file, waiting, on, who)
+            _asked(desk, file, book, waiting, who, again)
         else:
             raise _no_terminal()
-    _told(waiting, taken, desk.width())
 
 
 def _no_terminal() -> Exception:
@@ -58,103 +69,103 @@ def _no_terminal() -> Exception:
     return RefusedError("no terminal to ask on; give the round as lines: --file FILE, or --file -")
 
 
-def _told(waiting: list[Turn], taken: set[str], width: int) -> None:
+def _asked(
+    desk: Desk, file: FleetFile, book: RuleBook, waiting: list[Turn], by: str, again: bool
+) -> None:
+    """Ask for each engine in turn; broken off, say what was kept before leaving."""
+    from fleetcare.cli.asking import PHONE, Asking
+    from fleetcare.cli.effects import now_pressing, state
+
+    today, engines = desk.today(), [turn.engine for turn in waiting]
+    before = state(file, book, engines, today)
+    asking = Asking(desk, file, waiting, by, again)
+    try:
+        asking.run()
+    except (click.Abort, KeyboardInterrupt):
+        click.echo()
+        _told(waiting, asking.taken, [], today, min(PHONE, desk.width()))
+        if asking.taken and not desk.dry_run:
+            on = asking.turns[0].on
+            day = "" if on == today else f" --on {on}"
+            click.echo(f"These are kept. To go on:\n  fleetcare evening{day}")
+        raise
+    click.echo()
+    after = state(file, book, engines, today)
+    pressing = now_pressing(before, after)
+    _told(waiting, asking.taken, pressing, today, min(PHONE, desk.width()))
+
+
+def _told(
+    waiting: Sequence[Turn], taken: Collection[str], pressing: Sequence[Due], today: date,
+    width: int,
+) -> None:  # fmt: skip
+    """How many were taken, who is missing and since when, what has come to be due."""
     from fleetcare.show.table import wrapped
 
     if not waiting:
         click.echo("No engine is mounted and not laid up; there is nothing to take.")
         return
-    missing = [turn.engine for turn in waiting if turn.engine not in taken and not turn.done]
+    missing = [turn for turn in waiting if turn.engine not in taken and not turn.done]
     there = len([turn for turn in waiting if turn.done and turn.engine not in taken])
     before = f", {there} there already" if there else ""
-    tail = f"{len(missing)} missing: {', '.join(missing)}" if missing else "none missing"
-    click.echo(wrapped(f"{len(taken)} taken{before}, {tail}.", width))
+    tail = f"{len(missing)} missing:" if missing else "none missing."
+    click.echo(wrapped(f"{len(taken)} taken{before}, {tail}", width))
+    for turn in missing:
+        last = f"last {turn.age}" if turn.last_day else turn.age
+        click.echo(wrapped(f"  {turn.engine}, {last}", width))
+    _told_due(pressing, today, width)
 
 
-def _entry(turn: Turn, figure: int, on: date, by: str) -> Entry:
-    from fleetcare.log.entries import Reading, Run
+def _told_due(pressing: Sequence[Due], today: date, width: int) -> None:
+    from fleetcare.flags.flag import state_words
+    from fleetcare.show.table import wrapped
 
-    if turn.metered:
-        return Reading(on=on, by=by, engine=turn.engine, reading=figure)
-    return Run(on=on, by=by, engine=turn.engine, hours=figure, hire_time=turn.hire)
-
-
-def _asked(desk: Desk, file: FleetFile, waiting: list[Turn], on: date, by: str) -> set[str]:
-    """Ask for each engine in turn; a refused answer is told and asked for again."""
-    from fleetcare.cli.options import HOURS
-    from fleetcare.errors import RefusedError
-
-    taken: set[str] = set()
-    for turn in waiting:
-        if turn.done:
-            continue
-        while True:
-            answer = click.prompt(turn.question(), default="", show_default=False).strip()
-            if not answer:
-                break
-            try:
-                figure = HOURS.convert(answer, None, None)
-                if not turn.expects(figure) and not click.confirm(turn.doubt(figure)):
-                    continue
-                desk.store(file, [_entry(turn, figure, on, by)], brief=True)
-            except RefusedError as error:
-                for line in str(error).splitlines():
-                    click.echo(f"fleetcare: evening: {sentence(line)}", err=True)
-                continue
-            taken.add(turn.engine)
-            break
-    return taken
+    if not pressing:
+        return
+    count = len(pressing)
+    click.echo(wrapped(f"{count} {'job' if count == 1 else 'jobs'} now due because of it:", width))
+    for row in pressing[:NAMED]:
+        harm = f", leads to {row.rule.leads_to[0]}" if row.rule.is_precursor else ""
+        line = f"  {row.engine}: {row.task} {state_words(row, today)}{harm}"
+        click.echo(wrapped(line, width))
+    if count > NAMED:
+        click.echo(wrapped(f"  {count - NAMED} more: fleetcare due", width))
 
 
 def _from_file(
-    desk: Desk, file: FleetFile, waiting: list[Turn], source: Path, on: date, by: str
-) -> set[str]:
-    """Take the lines of a file, all or none."""
-    from fleetcare.errors import Fault, FaultsError
+    desk: Desk, file: FleetFile, waiting: list[Turn], source: Path, on: date, by: str,
+    keep_good: bool,
+) -> Sorted:  # fmt: skip
+    """Take the lines of a file, all or none, or the good ones."""
+    from dataclasses import replace
+
+    from fleetcare.cli.asking import entry_of
+    from fleetcare.cli.effects import now_pressing
+    from fleetcare.cli.many import given_by, read, take_many
+    from fleetcare.errors import Fault
 
     fleet = file.fleet()
     by_engine = {turn.engine: turn for turn in waiting}
-    entries: list[Entry] = []
-    faults: list[Fault] = []
-    for number, line in enumerate(_lines(source), 1):
-        if not line.strip() or line.lstrip().startswith("#"):
-            continue
-        turn, value = _read(line, fleet, by_engine)
-        if isinstance(turn, Fault) or isinstance(value, Fault):
-            fault = turn if isinstance(turn, Fault) else value
-            place = f"line {number}" if str(source) == "-" else f"{source}:{number}"
-            faults.append(Fault(place, sentence(str(fault))))
-        else:
-            entries.append(_entry(turn, value, on, by))
-    if faults:
-        raise FaultsError(faults)
-    if entries:
-        desk.store(file, entries)
-    return {getattr(entry, "engine", "") for entry in entries}
+    doubts: list[str] = []
 
+    def made(engine: str, figure: str, day: date | None) -> Entry | Fault:
+        name = fleet.engine(engine).name
+        turn = by_engine.get(name)
+        if turn is None:
+            mend = f"If it ran all the same: fleetcare reading or run, for {name} alone"
+            return Fault(f'engine "{name}"', "is not mounted, or laid up", mend)
+        answer = turn.answer(figure)
+        if isinstance(answer, Fault):
+            return answer
+        if not turn.expects(answer) and not turn.falls(answer):
+            doubts.append(f"{name}: {answer.words}, where {turn.range} was to be expected")
+        return entry_of(replace(turn, on=day or on), answer, by)
 
-def _read(line: str, fleet: Fleet, turns: dict[str, Turn]) -> tuple[Turn | Fault, int | Fault]:
-    """The turn and the figure of a line, ENGINE FIGURE, or what is wrong with either."""
-    from fleetcare.errors import Fault, RefusedError
-    from fleetcare.fleet.figures import hours
-
-    pieces = line.strip().rsplit(None, 1)
-    if len(pieces) < 2:
-        fault = Fault("", f'"{line.strip():.40}" is not ENGINE FIGURE')
-        return fault, fault
-    try:
-        name = fleet.engine(pieces[0]).name
-    except RefusedError as error:
-        return Fault("", str(error)), 0
-    if name not in turns:
-        mend = f"If it ran all the same: fleetcare reading or run, for {name} alone"
-        return Fault(f'engine "{name}"', "is not mounted, or laid up", mend), 0
-    return turns[name], hours(pieces[1], "figure")
-
-
-def _lines(source: Path) -> list[str]:
-    from fleetcare.rules.shipped import read_text
-
-    if str(source) == "-":
-        return sys.stdin.read().splitlines()
-    return read_text(source).splitlines()
+    given = given_by((), source, "", fleet, desk.today())
+    taken = take_many(desk, file, read(*given, made), keep_good)
+    for doubt in doubts:
+        desk.note(f"worth a look: {doubt}")
+    engines = {getattr(entry, "engine", "") for entry in taken.found.entries if entry.on == on}
+    pressing = now_pressing(taken.before, taken.after)
+    _told(waiting, engines, pressing, desk.today(), desk.width())
+    return taken.found

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
     from fleetcare.fleet.fleet import Fleet
     from fleetcare.log.history import History
     from fleetcare.rules.sets import RuleBook
+    from fleetcare.store.fleet_file import FleetFile
+    from fleetcare.usage.forecast import Booked
+    from fleetcare.usage.outlooks import Forecast
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,33 +35,55 @@ class View:
     held: frozenset[str]
 
 
-def view(desk: Desk, as_of: date, words: bool = True) -> View:
-    """Read the fleet file and work out every row."""
-    from fleetcare.due.rows import due_list
+def view(desk: Desk, as_of: date, words: bool = True, bookings: Sequence[Path] = ()) -> View:
+    """Read the fleet file and work out every row; calendars of bookings inform the forecast."""
+    from fleetcare.due.rows import due_and_standing
     from fleetcare.flags.flag import flags, held_engines, in_order
-    from fleetcare.flags.standing import standing
+    from fleetcare.usage.outlooks import Forecast
 
     with desk.open() as file:
-        fleet, history = file.fleet(), file.history(as_of, last_jobs=True)
-    needs_words = words or any(log.seen or log.incidents for log in history.engines.values())
-    book = desk.book(fleet, words=needs_words)
-    rows = due_list(fleet, history, book, as_of)
-    stands = standing(fleet, history, book) if needs_words else {}
+        with file.reading():
+            fleet = file.fleet()
+            book = desk.book(fleet)
+            history = file.history(as_of, last_jobs=True, whole=book.again_soon())
+            kept, entry = file.fits(as_of)
+        if words or any(log.seen or log.incidents for log in history.engines.values()):
+            book = desk.with_words(book)
+        booked = _booked(fleet, bookings, as_of) if bookings else None
+        forecast = Forecast(book.uses, kept, booked)
+        rows, stands = due_and_standing(fleet, history, book, as_of, None, forecast)
+        if forecast.made:
+            file.keep_fits(forecast.made, kept, entry, as_of)
     held = frozenset(held_engines(stands))
     return View(fleet, history, book, in_order(rows, held), flags(rows, stands), held)
 
 
+def _booked(fleet: Fleet, files: Sequence[Path], as_of: date) -> dict[str, Booked]:
+    from fleetcare.cli.bookings import read_bookings
+    from fleetcare.usage.outlooks import booked_from
+
+    year = timedelta(days=365)
+    return booked_from(read_bookings(fleet, files, as_of - year, as_of + year), as_of.toordinal())
+
+
+def forecast_of(file: FleetFile, book: RuleBook, as_of: date) -> Forecast:
+    """The forecast with the fits that the file keeps, for a command that only looks at a few."""
+    from fleetcare.usage.outlooks import Forecast
+
+    return Forecast(book.uses, file.fits(as_of)[0])
+
+
 def printed(
     form: str, rows: Callable[[], Sequence[Mapping[str, Any]]], as_of: date, head: Sequence[str],
-    table: Callable[[], str],
+    table: Callable[[], str], more: Callable[[], Mapping[str, Any]] = dict,
 ) -> None:  # fmt: skip
-    """Print a list in the form asked for."""
+    """Print a list in the form asked for; JSON takes more beside the rows."""
     from fleetcare.show import values
 
     if form == "table":
         click.echo(table())
     elif form == "json":
-        click.echo(values.as_json(rows(), as_of))
+        click.echo(values.as_json(rows(), as_of, **more()))
     elif form == "csv":
         click.echo(values.as_csv(rows(), head))
     else:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from fleetcare.cli.context import Desk
 
 if TYPE_CHECKING:
+    from datetime import tzinfo
+
     from fleetcare.fleet.fleet import Fleet
     from fleetcare.rules.rule import RuleSet
     from fleetcare.rules.sets import RuleBook
@@ -28,6 +30,25 @@ def known_set(name: str, sets: Iterable[str]) -> str:
         hint = did_you_mean(name, names) or f"There are {', '.join(names)}."
         raise RefusedError(f'no rule set "{name}". {hint}')
     return name
+
+
+def zone_named(name: str) -> tzinfo:
+    """The time zone of that name, this machine's own for an empty one; refused when unknown."""
+    if not name:
+        from dateutil.tz import tzlocal
+
+        here: tzinfo = tzlocal()
+        return here
+    from zoneinfo import ZoneInfo, available_timezones
+
+    from fleetcare.errors import RefusedError
+    from fleetcare.fleet.names import did_you_mean
+
+    try:
+        return ZoneInfo(name)
+    except (KeyError, ValueError, OSError) as error:
+        hint = did_you_mean(name, available_timezones()) or "An example is Europe/Oslo."
+        raise RefusedError(f'no time zone "{name}" is known. {hint}') from error
 
 
 def typed_task(fleet: Fleet, book: RuleBook, engine: str, task: str) -> str:
@@ -63,9 +84,9 @@ def note_misfits(
     desk: Desk, fleet: Fleet, book: RuleBook, engine: str, tasks: Iterable[str]
 ) -> None:
     """Say which tasks do not fit the engine; they are taken, and restart clocks, all the same."""
-    from fleetcare.flags.standing import tasks_that_fit
+    from fleetcare.due.rows import fitting_tasks
 
-    fits = tasks_that_fit(rules_of(fleet, book, engine), fleet.engines[engine])
+    fits = fitting_tasks(rules_of(fleet, book, engine), fleet.engines[engine])
     for task in tasks:
         if task not in fits:
             desk.note(f"{task} does not fit {engine}; kept all the same. Was it another engine?")

@@ -163,6 +163,7 @@ def _changed(desk: Desk, texts: dict[str, tuple[str, str]], name: str) -> list[s
 
     from fleetcare.due.rows import due_list
     from fleetcare.rules.sets import read_set
+    from fleetcare.usage.outlooks import Forecast
 
     with desk.open() as store:
         fleet, history = store.fleet(), store.history(desk.today())
@@ -177,12 +178,14 @@ def _changed(desk: Desk, texts: dict[str, tuple[str, str]], name: str) -> list[s
         )
     else:
         fleet_after = fleet
+    forecast, today = Forecast(before.uses), desk.today()
     old = {
-        (row.engine, row.task): row.status for row in due_list(fleet, history, before, desk.today())
+        (row.engine, row.task): row.status
+        for row in due_list(fleet, history, before, today, forecast=forecast)
     }
     new = {
         (row.engine, row.task): row.status
-        for row in due_list(fleet_after, history, after, desk.today())
+        for row in due_list(fleet_after, history, after, today, forecast=forecast)
     }
     return [
         f"{engine}: {task} was {old.get((engine, task), 'not listed')}, "

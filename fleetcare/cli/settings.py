@@ -24,7 +24,7 @@ def settings(desk: Desk, name: str | None, value: str | None) -> None:
 
     Example: fleetcare settings season 04-04/10-11
     """
-    from fleetcare.cli.naming import known_set
+    from fleetcare.cli.naming import known_set, zone_named
     from fleetcare.errors import Fault, RefusedError
     from fleetcare.fleet.settings import MEANINGS, changed
     from fleetcare.rules.sets import read_set
@@ -43,6 +43,8 @@ def settings(desk: Desk, name: str | None, value: str | None) -> None:
         if name == "rules":
             texts = all_texts(desk.own_rules(fleet))
             read_set(known_set(value, texts), texts)
+        if name == "timezone":
+            zone_named(value)
         with file.writing(keep=not desk.dry_run) as connection:
             set_value(connection, name or "", value)
     click.echo(f"{'would set ' if desk.dry_run else ''}{name} = {value}")

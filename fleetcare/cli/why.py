@@ -28,6 +28,7 @@ def why(desk: Desk, engine: str, task: str, as_of: date, whole: bool) -> None:
 
     Example: fleetcare why OB-21 "swivel grease"
     """
+    from fleetcare.cli.looking import forecast_of
     from fleetcare.cli.naming import fitting_task
     from fleetcare.due.rows import due_list
     from fleetcare.due.working import working
@@ -36,10 +37,12 @@ def why(desk: Desk, engine: str, task: str, as_of: date, whole: bool) -> None:
 
     with desk.open() as file:
         fleet, history, kept = file.fleet(), file.history(as_of), file.log()
+        book = desk.book(fleet, words=True)
+        forecast = forecast_of(file, book, as_of)
     name = fleet.engine(engine).name
-    book = desk.book(fleet)
     ruleset, job = fitting_task(fleet, book, name, task)
-    rows = [row for row in due_list(fleet, history, book, as_of, name) if row.task == job]
+    found = due_list(fleet, history, book, as_of, name, forecast)
+    rows = [row for row in found if row.task == job]
     if not rows:
         raise RefusedError(f'"{name}" has no jobs on {as_of}: not known yet by then, or retired')
     work = working(fleet, history, ruleset, name, job, as_of)

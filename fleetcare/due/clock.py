@@ -136,6 +136,7 @@ def _last_within(
 ) -> JobMark | None:
     """The last job within days; of one day, the one with the most hours read, or any reading."""
     jobs = carriage.history.of(engine).jobs
+    undone = carriage.undone.get(engine, ())
     best: JobMark | None = None
     for task in tasks:
         marks = jobs.get(task)
@@ -146,6 +147,9 @@ def _last_within(
             mark = marks[at - 1]
             if best is not None and mark.day < best.day:
                 break
+            if mark.number in undone and undone:
+                at -= 1
+                continue
             if best is None or mark.day > best.day or _read_more(carriage, engine, mark, best):
                 best = mark
             at -= 1

@@ -20,6 +20,12 @@ class Due:
     are in the water of the day and negative when past. Days are ordinals. `life_used` is None
     without a clock start, and `life_floor` is then the life used since the component was first
     known. `because` is why it was put off; `opened` says in words which trigger opened it.
+
+    `unseen` says what nobody looked at when the job was done.
+
+    `likely_since_read` are the likely hours that no reading or run tells of yet, since the close
+    of day `known_through`, and `most_since_read` their 90 % point; `chance_used` is the chance
+    that with them the limit is used up already.
     """
 
     engine: str
@@ -50,6 +56,11 @@ class Due:
     clock_start: int
     strictest_since: int | None = None
     unknown_before: bool = False
+    likely_since_read: int = 0
+    most_since_read: int = 0
+    chance_used: float = 0.0
+    known_through: int | None = None
+    unseen: str = ""
 
     @property
     def task(self) -> str:

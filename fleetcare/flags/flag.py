@@ -82,6 +82,8 @@ def state_words(row: Due, as_of: date) -> str:
     """A row's status with its day: overdue since 2 Jun 2025."""
     if row.status == OVERDUE and row.overdue_since:
         return f"overdue since {spoken(date.fromordinal(row.overdue_since), as_of)}"
+    if row.raised_by_likely_hours:
+        return "due, take a reading"
     if row.status == DUE and row.due_on:
         return f"due {spoken(date.fromordinal(row.due_on), as_of)}"
     return row.status

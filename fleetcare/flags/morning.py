@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from fleetcare.due.followups import Standing
 from fleetcare.due.records import DUE, OVERDUE, Due
 from fleetcare.flags.flag import Flag, in_order, state_words
 from fleetcare.fleet.days import spoken
@@ -61,6 +62,7 @@ def _verdict(
     wanted = dict.fromkeys(task for item in holds for task in item.wanted)
     if wanted:
         reasons.append(f"wanted: {', '.join(wanted)}")
+    reasons += [f"to be seen: {proof}" for proof in dict.fromkeys(_proofs(holds))]
     rest = [_row_words(row, as_of) for row in precursors]
     rest += [item.words(as_of) for item in others]
     rest += [_row_words(row, as_of) for row in pressing if not row.is_precursor]
@@ -72,6 +74,10 @@ def _verdict(
     )  # fmt: skip
     reason = "; ".join(reasons)
     return Verdict(boat, engine, word, reason, age, rank)
+
+
+def _proofs(holds: list[Standing]) -> list[str]:
+    return [item.proof for item in holds if item.proof]
 
 
 def _presses(row: Due, as_of: date) -> bool:

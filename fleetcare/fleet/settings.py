@@ -12,6 +12,8 @@ from fleetcare.fleet.names import did_you_mean, has_controls
 
 HEMISPHERES = ("northern", "southern", "tropics")
 FUEL_UNITS = ("litres", "US gallons")
+_ADDRESS = re.compile(r"https?://[^\s/?#]+(/[^\s?#]*)?")
+_ZONE = re.compile(r"[A-Za-z][A-Za-z0-9_+-]*(/[A-Za-z0-9_+-]+)*")
 _MONTH_DAY = re.compile(r"(\d\d)-(\d\d)")
 _DAYS_IN = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
@@ -27,6 +29,9 @@ class Settings:
     fuel_unit: str = "litres"
     by: str = ""
     calendar_name: str = ""
+    timezone: str = ""
+    publish_folder: str = ""
+    feed_address: str = ""
 
 
 MEANINGS: Mapping[str, str] = {
@@ -37,6 +42,9 @@ MEANINGS: Mapping[str, str] = {
     "fuel_unit": "litres or US gallons: what fuel is entered in",
     "by": "the role entries are signed with when --by is not given",
     "calendar_name": "the name calendars show for the feed",
+    "timezone": "where bookings' times are read, such as Europe/Oslo (default: this machine's)",
+    "publish_folder": "the folder feed publish writes subscribers' files into",
+    "feed_address": "where that folder is found on the web, such as https://boats.example/f/",
 }
 
 
@@ -68,10 +76,24 @@ def _season(text: str) -> str | None:
     return 'takes the first and last day as MM-DD/MM-DD, such as "04-04/10-11"'
 
 
+def _address(text: str) -> str | None:
+    if not text or _ADDRESS.fullmatch(text):
+        return None
+    return 'takes the beginning of an address, such as "https://boats.example/f/"'
+
+
+def _zone(text: str) -> str | None:
+    if not text or _ZONE.fullmatch(text):
+        return None
+    return 'takes the name of a time zone, such as "Europe/Oslo"'
+
+
 _CHECKS: Mapping[str, Callable[[str], str | None]] = {
     "hemisphere": _one_of(*HEMISPHERES),
     "fuel_unit": _one_of(*FUEL_UNITS),
     "season": _season,
+    "timezone": _zone,
+    "feed_address": _address,
 }
 
 

@@ -12,16 +12,17 @@ from fleetcare.errors import Fault
 from fleetcare.fleet.components import COMPONENTS
 from fleetcare.fleet.names import did_you_mean, nearest, tidy, wrong_with
 from fleetcare.fleet.waters import WORDS as WATERS
-from fleetcare.rules.rule import Access, Fits, Limit, Limits, Part, Rule
+from fleetcare.rules.rule import Access, Fits, Limit, Limits, Part, Rule, SoonAgain
 
 SET_KEYS = ("name", "title", "extends", "basis")
 ACCESS_KEYS = ("minutes", "includes", "consumes", "cautions", "source")
 TASK_KEYS = (
     "name", "title", "component", "only", "part", "limits", "first", "mixing", "restarts",
     "leads_to", "chain", "access", "minutes", "who", "parts", "cautions", "source",
-    "each_run", "misses", "after", "idle", "season",
+    "each_run", "misses", "after", "idle", "season", "soon_again", "unseen",
 )  # fmt: skip
 LIMIT_KEYS = ("hours", "months", "days")
+SOON_AGAIN = '{ days = 60, hours = 10, holds_until = ["water tube"] }'
 WHO = ("anyone", "trained", "workshop")
 MOST_MONTHS, MOST_DAYS, MOST_HOURS = 600, 20_000, 100_000
 MOST_HP, MOST_PRICE = 1000, 1_000_000
@@ -130,6 +131,8 @@ def read_rule(name: str, row: Mapping[str, Any], faults: Faults) -> Rule:
         who=choice(row.get("who", "anyone"), WHO, f"{path}: who", faults),
         parts=read_parts(row.get("parts", []), f"{path}: parts", faults),
         cautions=words(row.get("cautions", []), f"{path}: cautions", faults),
+        soon_again=read_soon_again(row.get("soon_again"), f"{path}: soon_again", faults),
+        unseen=text(row.get("unseen", ""), f"{path}: unseen", faults),
     )  # fmt: skip
     if rule.is_precursor and not rule.chain:
         faults.at(f"{path}: chain", "is missing", "Say in a line what fails and what that does.")
@@ -240,6 +243,23 @@ def read_idle(value: Any, path: str, faults: Faults) -> int | None:
         faults.at(f"{path}: idle", "takes months", "idle = { months = 12 }")
         return None
     return whole(value["months"], f"{path}: idle.months", faults, MOST_MONTHS, least=1)
+
+
+def read_soon_again(value: Any, path: str, faults: Faults) -> SoonAgain | None:
+    """Within how many days or hours the same job again holds the engine for other jobs."""
+    if value is None:
+        return None
+    keys = ("days", "hours", "holds_until", "lifts")
+    if not isinstance(value, dict) or not {"days", "hours", "holds_until"} <= set(value):
+        faults.at(path, "takes days, hours and holds_until", line(path, SOON_AGAIN))
+        return None
+    faults.unknown(path, value, keys)
+    return SoonAgain(
+        whole(value["days"], f"{path}.days", faults, MOST_DAYS) or 0,
+        hundredths(value["hours"], f"{path}.hours", faults) or 0,
+        words(value["holds_until"], f"{path}.holds_until", faults),
+        text(value.get("lifts", ""), f"{path}.lifts", faults),
+    )
 
 
 def read_fits(value: Any, path: str, faults: Faults) -> Fits:

@@ -58,6 +58,16 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
+class SoonAgain:
+    """A job done again within so many days or hundredths of an hour holds for other jobs."""
+
+    days: int
+    hours: int
+    holds_until: tuple[str, ...]
+    lifts: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Access:
     """An access step, shared by jobs that are done together."""
 
@@ -96,6 +106,8 @@ class Rule:
     who: str = "anyone"
     parts: tuple[Part, ...] = ()
     cautions: tuple[str, ...] = ()
+    soon_again: SoonAgain | None = None
+    unseen: str = ""
 
     @property
     def is_precursor(self) -> bool:

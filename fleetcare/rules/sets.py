@@ -37,6 +37,19 @@ class RuleBook:
             raise _no_set(name, self.sets)
         return self.sets[name]
 
+    def again_soon(self) -> tuple[str, ...]:
+        """The tasks of which a list must know more than the last job."""
+        return tuple(
+            sorted(
+                {
+                    rule.name
+                    for ruleset in self.sets.values()
+                    for rule in ruleset.rules.values()
+                    if rule.soon_again is not None
+                }
+            )
+        )
+
 
 def _no_set(name: str, known: Iterable[str]) -> RefusedError:
     near = did_you_mean(name, known) or "fleetcare rules list shows them."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from fleetcare.errors import FaultsError, RefusedError
@@ -9,7 +10,7 @@ from fleetcare.rules.reading import Faults, parse
 from fleetcare.rules.sets import RuleBook, read_set
 from fleetcare.rules.words import read_conditions, read_incidents, read_uses
 
-WORD_FILES = ("conditions", "incidents", "uses", "faults")
+WORD_FILES = ("conditions", "incidents", "uses", "faults", "components")
 MOST_BYTES = 2_000_000
 
 
@@ -74,12 +75,16 @@ def read_book(own: Path | None, names: set[str], words: bool = True) -> RuleBook
     uses = read_uses(word_table("uses"), "intervals/uses.toml")
     if isinstance(uses, list):
         raise FaultsError(uses)
-    if not words:
-        return RuleBook(sets, uses, {}, {})
+    book = RuleBook(sets, uses, {}, {})
+    return with_words(book) if words else book
+
+
+def with_words(book: RuleBook) -> RuleBook:
+    """The book with the words of conditions and incidents."""
     conditions = read_conditions(word_table("conditions"), "intervals/conditions.toml")
     incidents = read_incidents(word_table("incidents"), "intervals/incidents.toml")
     for table in (conditions, incidents):
         if isinstance(table, list):
             raise FaultsError(table)
     assert isinstance(conditions, dict) and isinstance(incidents, dict)
-    return RuleBook(sets, uses, conditions, incidents)
+    return replace(book, conditions=conditions, incidents=incidents)

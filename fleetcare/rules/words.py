@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -13,17 +14,22 @@ from fleetcare.fleet.settings import Settings, month_day, season_of
 
 WEIGHTS: tuple[str, ...] = ("fine", "watch", "act", "stop")
 NOT_LOOKED_AT = "not looked at"
+EVEN_WEEK: tuple[float, ...] = (1 / 7,) * 7
 
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """What a boat is used for: the hours such a one runs in a year, its season by hemisphere."""
+    """What a boat is used for: the hours such a one runs in a year, its season by hemisphere.
+
+    `weekdays` are the days' shares of a week's hours, Monday first.
+    """
 
     name: str
     title: str
     hours_a_year: Fraction
     seasons: Mapping[str, tuple[tuple[int, int], tuple[int, int]]]
     source: str
+    weekdays: tuple[float, ...] = EVEN_WEEK
 
     def season(self, settings: Settings) -> tuple[tuple[int, int], tuple[int, int]] | None:
         """First and last (month, day) of the season; None where it lasts all year."""
@@ -31,9 +37,25 @@ class Use:
         return own or self.seasons.get(settings.hemisphere)
 
 
+Proof = tuple[tuple[str, str], ...]  # parts and words, any of which proves it
+
+
+@dataclass(frozen=True, slots=True)
+class Twice:
+    """What a condition met again within so many days holds the engine for."""
+
+    days: int
+    follow_up: tuple[str, ...]
+    lifts: str
+
+
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """A condition of a part: its weight, the jobs it asks for, what lifts a hold it brings."""
+    """A condition of a part: its weight, the jobs it asks for, what lifts a hold it brings.
+
+    `proof` are groups of findings: of each, one must be seen. With `again` a job that found it
+    does not answer it; with `undone` that job does not count as done at all.
+    """
 
     part: str
     word: str
@@ -42,6 +64,10 @@ class Condition:
     count: bool = False
     lifts: str = ""
     source: str = ""
+    proof: tuple[Proof, ...] = ()
+    again: bool = False
+    undone: bool = False
+    twice: Twice | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +99,26 @@ def read_uses(data: Mapping[str, Any], where: str) -> dict[str, Use] | list[Faul
         if not isinstance(hours, int) or hours <= 0:
             faults.append(Fault(f'{where}: use "{name}": hours_a_year', "takes a whole number"))
             continue
+        week = row.get("weekday", EVEN_WEEK)
+        if not _is_week(week):
+            faults.append(
+                Fault(f'{where}: use "{name}": weekday', "takes seven shares, Monday first, sum 1")
+            )
+            continue
         uses[name] = Use(
-            name, row.get("title", name), Fraction(hours), seasons, row.get("source", "")
-        )
+            name, row.get("title", name), Fraction(hours), seasons, row.get("source", ""),
+            tuple(map(float, week)),
+        )  # fmt: skip
     return faults or uses
+
+
+def _is_week(shares: Any) -> bool:
+    return (
+        isinstance(shares, list | tuple)
+        and len(shares) == 7
+        and all(isinstance(share, int | float | Decimal) and share >= 0 for share in shares)
+        and abs(sum(shares) - 1) < 0.001
+    )
 
 
 def read_conditions(
@@ -87,6 +129,8 @@ def read_conditions(
     faults: list[Fault] = []
     for part, row in data.get("part", {}).items():
         words: dict[str, Condition] = {}
+        twice = row.get("twice")
+        again = Twice(twice["days"], tuple(twice["follow_up"]), twice["lifts"]) if twice else None
         for item in row.get("conditions", []):
             place = f'{where}: part "{part}": "{item.get("word")}"'
             if item.get("weight") not in WEIGHTS:
@@ -100,10 +144,20 @@ def read_conditions(
                 bool(item.get("count", False)),
                 item.get("lifts", ""),
                 item.get("source", row.get("source", "")),
+                tuple(_proof(group) for group in item.get("proof", ())),
+                bool(item.get("again", False)),
+                bool(item.get("undone", False)),
+                again if item["weight"] == "act" else None,
             )
         words[NOT_LOOKED_AT] = Condition(part, NOT_LOOKED_AT, "watch", source="our design choice")
         parts[part] = words
     return faults or parts
+
+
+def _proof(group: Iterable[str]) -> Proof:
+    """The findings that prove one thing, each written as part: word."""
+    pairs = (item.partition(": ") for item in group)
+    return tuple((part, word) for part, _, word in pairs)
 
 
 def read_incidents(data: Mapping[str, Any], where: str) -> dict[str, IncidentKind] | list[Fault]:

@@ -8,13 +8,14 @@ a stamp without its time zone.
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import UTC, date, datetime, timedelta
+from collections.abc import Iterable, Mapping, MutableMapping, Sequence
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from fleetcare.due.records import CLEAR, DUE, OVERDUE
 from fleetcare.show.event_words import plain
-from fleetcare.show.events import NAMESPACE, Event, utc
+from fleetcare.show.events import NAMESPACE, SERVICE_DAY, Event, midnight
+from fleetcare.show.settling import utc
 
 if TYPE_CHECKING:
     from icalendar import Alarm, Calendar, Component
@@ -33,21 +34,28 @@ BEFORE_THEM: Mapping[str, str] = {"name": "x-wr-calname", "description": "x-wr-c
 COLORS: Mapping[str, str] = {OVERDUE: "red", DUE: "gold", CLEAR: "green"}
 
 
+# Events already rendered, by event and alarm: feeds of several audiences share most of theirs.
+Rendered = MutableMapping[tuple[Event, str | None], bytes]
+
+
 def calendar(
     events: Sequence[Event],
     name: str,
     note: str,
-    as_of: date,
+    changed: date | datetime,
     refresh_hours: int = REFRESH_HOURS,
     alarm: str | None = None,
     uid: str | None = None,
+    rendered: Rendered | None = None,
 ) -> bytes:
     """The feed of these events: UTF-8, CRLF, without METHOD, SOURCE and URL.
 
-    `note` becomes the calendar's description. `alarm` is None or a word of `ALARMS`; an alarm
-    that would have rung before `as_of` is left out. `uid` names the calendar itself; without one
-    it follows from the name. A feed without events holds a lone time zone, since a calendar must
-    have a component (RFC 5545, 3.6).
+    `note` becomes the calendar's description. `changed` is when the feed as a whole was last
+    changed, a day standing for its first moment in UTC; each event has its own. `alarm` is None
+    or a word of `ALARMS`; an alarm of a day before the event's last change is left out. `uid`
+    names the calendar itself; without one it follows from the name. A feed without events holds a
+    lone time zone, since a calendar must have a component (RFC 5545, 3.6). `rendered` keeps what
+    several feeds share.
     """
     from icalendar import Calendar
 
@@ -58,21 +66,34 @@ def calendar(
     if len({event.uid for event in events}) < len(events):
         raise ValueError("two events have the same UID")
     feed = Calendar()
-    feed.add("prodid", _text(PRODID))
+    feed.add("prodid", text_value(PRODID))
     feed.add("version", "2.0")
     name = plain(name)
-    feed.add("uid", _text(uid or str(uuid.uuid5(NAMESPACE, f"calendar\n{name}"))))
-    midnight = datetime(as_of.year, as_of.month, as_of.day, tzinfo=UTC)
-    feed.add("last-modified", max([midnight, *(utc(event.stamp) for event in events)]))
+    feed.add("uid", text_value(uid or str(uuid.uuid5(NAMESPACE, f"calendar\n{name}"))))
+    moment = utc(changed) if isinstance(changed, datetime) else midnight(changed)
+    feed.add("last-modified", max([moment, *(utc(event.stamp) for event in events)]))
     for key, text in (("name", name), ("description", note)):
         for same in (key, BEFORE_THEM[key]):
-            feed.add(same, _text(text))
+            feed.add(same, text_value(text))
     _add_refresh(feed, timedelta(hours=refresh_hours))
-    for event in events:
-        feed.add_component(_item(event, as_of, alarm))
     if not events:
         feed.add_component(_lone_zone())
-    return bytes(feed.to_ical())
+    return _with_items(feed, [_rendered(event, alarm, rendered) for event in events])
+
+
+def _with_items(feed: Calendar, items: list[bytes]) -> bytes:
+    """The calendar with rendered events in it, before its last line."""
+    end = b"END:VCALENDAR\r\n"
+    return bytes(feed.to_ical()).removesuffix(end) + b"".join(items) + end
+
+
+def _rendered(event: Event, alarm: str | None, kept: Rendered | None) -> bytes:
+    if kept is None:
+        return bytes(_item(event, alarm).to_ical())
+    found = kept.get((event, alarm))
+    if found is None:
+        found = kept[event, alarm] = bytes(_item(event, alarm).to_ical())
+    return found
 
 
 def _add_refresh(feed: Calendar, every: timedelta) -> None:
@@ -84,24 +105,26 @@ def _add_refresh(feed: Calendar, every: timedelta) -> None:
     feed.add("x-published-ttl", vDuration(every))
 
 
-def _item(event: Event, as_of: date, alarm: str | None) -> Item:
+def _item(event: Event, alarm: str | None) -> Item:
     from icalendar import Event as Item
 
     item = Item()
-    item.add("uid", _text(event.uid))
+    item.add("uid", text_value(event.uid))
     item.add("dtstamp", utc(event.stamp))
     item.add("last-modified", utc(event.stamp))
     item.add("sequence", event.sequence)
     item.add("dtstart", event.on)
     item.add("dtend", event.on + timedelta(days=1))  # exclusive, RFC 5545, 3.6.1
     item.add("status", "CONFIRMED")
-    item.add("transp", "TRANSPARENT")  # a job to be done takes nobody's day
-    item.add("categories", _text(*(plain(word) for word in event.categories)))
-    item.add("summary", _text(plain(event.title)))
-    item.add("description", _text(event.description))
+    # a job to be done takes nobody's day; on a service day the boat is out of hire
+    item.add("transp", "OPAQUE" if event.kind == SERVICE_DAY else "TRANSPARENT")
+    item.add("categories", text_value(*(plain(word) for word in event.categories)))
+    item.add("summary", text_value(plain(event.title)))
+    item.add("description", text_value(event.description))
     if event.status in COLORS:
         item.add("color", COLORS[event.status])
-    if alarm is not None and event.on + timedelta(days=_day_of(alarm)) >= as_of:
+    # by the stamp and not by today: a feed in which nothing changed stays as it is
+    if alarm is not None and event.on + timedelta(days=_day_of(alarm)) >= utc(event.stamp).date():
         item.add_component(_alarm(event, ALARMS[alarm]))
     return item
 
@@ -117,7 +140,7 @@ def _alarm(event: Event, trigger: timedelta) -> Alarm:
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
     alarm.add("trigger", vDuration(trigger))
-    alarm.add("description", _text(plain(event.title)))
+    alarm.add("description", text_value(plain(event.title)))
     return alarm
 
 
@@ -134,7 +157,7 @@ def _lone_zone() -> Component:
     return zone
 
 
-def _text(*texts: str) -> object:
+def text_value(*texts: str) -> object:
     r"""A TEXT value, or a list of them, escaped here by RFC 5545, 3.3.11.
 
     The library writes NAME and its like without escapes, and turns `\N` in a text into a new line.

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 from fractions import Fraction
+from functools import lru_cache
 
 from fleetcare.due.records import OVERDUE, Due
 from fleetcare.fleet.days import spoken
@@ -21,6 +22,8 @@ from fleetcare.show.values import percent
 BEFORE_ALL = (
     "The engine's own handbook, local codes and licensed practice come before every figure here."
 )
+OLD_DAYS = 14
+NAMED = 5  # engines named in a warning, at most
 _WHO = {
     "anyone": "Anyone may do it.",
     "trained": "For someone trained to do it.",
@@ -34,10 +37,26 @@ _LOOKS_LIKE_A_BREAK = re.compile(r"\\(?=[nNrR])")
 _UNSEEN = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
 
 
-def describe(row: Due, as_of: date, ruleset: RuleSet | None = None) -> str:
-    """All that someone at the boat needs: what, why, what it leads to, parts, cautions, logging."""
+class Moving(str):
+    """A line whose figures move by themselves while nobody writes anything down."""
+
+    __slots__ = ()
+
+
+def describe(
+    row: Due, as_of: date, ruleset: RuleSet | None = None, known_to: int | None = None
+) -> str:
+    """All that someone at the boat needs: what, why, what it leads to, parts, cautions, logging.
+
+    `known_to` is the day of the engine's last reading or run.
+    """
+    return "\n".join([*told(row, as_of, ruleset), as_of_line(as_of, known_to)])
+
+
+def told(row: Due, as_of: date, ruleset: RuleSet | None = None) -> list[str]:
+    """The lines of a job's description, without the day its figures are of; some are `Moving`."""
     steps = _steps(row.rule.access, ruleset)
-    lines = [f"{row.rule.title.rstrip('.')}. {row.engine}, {_place(row)}."]
+    lines = [_what(row)]
     if row.laid_up:
         lines.append("Before launch: the engine is laid up.")
     lines += [*_why(row, as_of), *_leads_to(row), *_put_off(row, as_of), *_work(row, steps)]
@@ -46,8 +65,40 @@ def describe(row: Due, as_of: date, ruleset: RuleSet | None = None) -> str:
         lines += ["Take care:", *(f"- {caution}" for caution in dict.fromkeys(cautions))]
     lines.append(BEFORE_ALL)
     lines.append(f"When it is done, log it: {log_command(row.engine, row.task)}")
-    lines.append(f"Figures as of {spoken(as_of)}.")
-    return "\n".join(plain(line) for line in lines)
+    return [_plain_line(line) for line in lines]
+
+
+def describe_early(row: Due, early: date, ruleset: RuleSet | None = None) -> list[str]:
+    """The lines of an early notice: from when on it may be due, and what to have by then."""
+    lines = [
+        _what(row),
+        Moving(f"Early notice: 1 time in 10 it is due by {spoken(early)} already."),
+    ]
+    if row.due_on is not None:
+        on = spoken(date.fromordinal(row.due_on))
+        lines.append(Moving(f"It is as likely due before as after {on}."))
+    lines += [*_leads_to(row), *_parts(row, _steps(row.rule.access, ruleset)), _who(row)]
+    lines.append("Its own event, on the day it is due, says why, what to mind and how to log it.")
+    return [_plain_line(line) for line in [*lines, BEFORE_ALL]]
+
+
+def as_of_line(as_of: date, known_to: int | None) -> Moving:
+    """Of which day the figures are, and up to when the engine's hours are known."""
+    if known_to is None or known_to >= as_of.toordinal():
+        return Moving(f"Figures as of {spoken(as_of)}.")
+    hours = spoken(date.fromordinal(known_to))
+    return Moving(f"Figures as of {spoken(as_of)}; hours known to {hours}.")
+
+
+def old_figures(engines: Sequence[tuple[str, int]]) -> str:
+    """The warning for engines whose last reading or run, of the day given, is too long ago."""
+    named = [f"{plain(name)} ({spoken(date.fromordinal(day))})" for name, day in engines[:NAMED]]
+    more = len(engines) - len(named)
+    whose = f"{', '.join(named)} and {more} more" if more > 0 else ", ".join(named)
+    return (
+        f"Figures over {OLD_DAYS} days old; last reading or run: {whose}. Hours run since then "
+        f"are not in them: take a reading and log it."
+    )
 
 
 def log_command(engine: str, task: str) -> str:
@@ -57,24 +108,25 @@ def log_command(engine: str, task: str) -> str:
     return " ".join(["fleetcare done", *end_of_options, *(_quoted(name) for name in names)])
 
 
+def _what(row: Due) -> str:
+    return f"{row.rule.title.rstrip('.')}. {row.engine}, {_place(row)}."
+
+
 def _place(row: Due) -> str:
     return "in store" if row.boat is None else f"on {row.boat}"
 
 
 def _why(row: Due, as_of: date) -> list[str]:
-    lines = []
+    lines: list[str] = []
     if row.life is not None:
         least = "" if row.life_used is not None else "at least "
         by = _BY.get(row.governed_by or "", "")
-        lines.append(f"Why: {least}{percent(row.life)} of its life is used{by}.")
+        lines.append(Moving(f"Why: {least}{percent(row.life)} of its life is used{by}."))
         lines.append(f"Limit: {_limit(row)}.")
     if row.opened:
         lines.append(f"Why: {_ISO_DAY.sub(lambda hit: _iso_in_words(hit[0]), row.opened)}.")
-    lines.append(_since(row))
-    if row.likely_hours:
-        so = ", which makes it due" if row.raised_by_likely_hours else ""
-        lines.append(f"Some {_hours(row.likely_hours)} more are likely, not logged yet{so}.")
-    return [*lines, _hours_left(row), *_dates(row, as_of)]
+    lines.append(Moving(f"{_since(row)}{_likely(row)}."))
+    return [*lines, _hours_left(row), *map(Moving, _dates(row, as_of))]
 
 
 def _hours_left(row: Due) -> str:
@@ -97,23 +149,37 @@ def _since(row: Due) -> str:
     else:
         begin = f"No record of when it was last done; since it was first known on {start}"
     unknown = ", and unknown hours before the fleet knew it" if row.unknown_before else ""
-    return f"{begin}: {_hours(row.hours_since)}, {counted(row.days_since, 'day')}{unknown}."
+    return f"{begin}: {_hours(row.hours_since)}, {counted(row.days_since, 'day')}{unknown}"
+
+
+def _likely(row: Due) -> str:
+    """The hours nobody logged yet; in a line that is always there, since they grow by the day."""
+    if not row.likely_hours:
+        return ""
+    so = ", which makes it due" if row.raised_by_likely_hours else ""
+    return f"; some {_hours(row.likely_hours)} more are likely, not logged yet{so}"
 
 
 def _dates(row: Due, as_of: date) -> list[str]:
     if row.status == OVERDUE:
         since = row.overdue_since
-        return [] if since is None else [f"Overdue since {spoken(date.fromordinal(since))}."]
+        if since is None:
+            return []
+        long = as_of.toordinal() - since
+        ago = f", {counted(long, 'day')} ago" if long > 0 else ""
+        return [f"Overdue since {spoken(date.fromordinal(since))}{ago}."]
     if row.due_on is None:
         return []
-    on, early, late = row.due_on, row.due_early or row.due_on, row.due_late or row.due_on
+    on, early, late = row.due_on, row.due_early or row.due_on, row.due_late
     if on < as_of.toordinal():
         return [f"Due since {spoken(date.fromordinal(on))}."]
-    line = f"By the figures of today it is due on {spoken(date.fromordinal(on))}"
+    line = f"By these figures it is due on {spoken(date.fromordinal(on))}"
     if early == late:
         return [f"{line}."]
-    first, last = (spoken(date.fromordinal(day)) for day in (early, late))
-    return [f"{line}; 8 times in 10 between {first} and {last}."]
+    first = spoken(date.fromordinal(early))
+    if late is None:
+        return [f"{line}; 9 times in 10 not before {first}."]
+    return [f"{line}; 8 times in 10 between {first} and {spoken(date.fromordinal(late))}."]
 
 
 def _limit(row: Due) -> str:
@@ -187,19 +253,32 @@ def _steps(names: Iterable[str], ruleset: RuleSet | None) -> list[Access]:
     return list(steps.values())
 
 
-def _work(row: Due, steps: list[Access]) -> list[str]:
+def _parts(row: Due, steps: list[Access]) -> list[str]:
     parts = [*row.rule.parts, *(part for step in steps for part in step.consumes)]
     items = [part.item if part.count == 1 else f"{part.count} x {part.item}" for part in parts]
-    lines = [f"Parts: {', '.join(items)}."] if items else []
+    return [f"Parts: {', '.join(items)}."] if items else []
+
+
+def _who(row: Due) -> str:
+    return _WHO.get(row.rule.who, f"For: {row.rule.who}.")
+
+
+def _work(row: Due, steps: list[Access]) -> list[str]:
+    lines = _parts(row, steps)
     reach = ", ".join(row.rule.access)
     minutes = sum(step.minutes for step in steps)
     if row.rule.minutes or minutes:
         time = f"Time: {row.rule.minutes} min for the job"
         time += f", {minutes} min to reach it" if minutes else ", to reach it more" if reach else ""
         lines.append(f"{time} ({reach})." if reach else f"{time}.")
-    return [*lines, _WHO.get(row.rule.who, f"For: {row.rule.who}.")]
+    return [*lines, _who(row)]
 
 
+def _plain_line(line: str) -> str:
+    return Moving(plain(line)) if isinstance(line, Moving) else plain(line)
+
+
+@lru_cache(maxsize=4096)  # most of what events say is the rules', and the same for every engine
 def plain(text: str) -> str:
     r"""The text on one line, trimmed, without controls and what else nobody sees.
 

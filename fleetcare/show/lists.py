@@ -8,6 +8,7 @@ from collections.abc import Collection, Sequence
 from datetime import date
 from textwrap import wrap
 
+from fleetcare.due.readings import WorthReading, readings_worth_taking
 from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE, Due
 from fleetcare.flags.flag import state_words
 from fleetcare.flags.morning import GO, HELD, Verdict
@@ -17,6 +18,8 @@ from fleetcare.show.table import NO_BREAK, Colour, laid_out, table, wrapped
 from fleetcare.show.values import percent, short_reason
 
 NARROW = 60
+OLD_FIGURES = 14  # days after which hours are a guess while an engine may run: our design choice
+READINGS = 5
 _PAINT = re.compile("\x1b\\[[0-9;]*m")
 
 
@@ -45,9 +48,41 @@ def due_table(
     else:
         lines.append("No engine has a job to list.")
     lines += _chains(shown, width)
+    lines += readings_lines(readings_worth_taking(rows), as_of, width)
     if rows:
         lines.append(wrapped(_count(shown, hidden), width))
     return "\n".join(lines)
+
+
+def readings_lines(worth: Sequence[WorthReading], as_of: date, width: int) -> list[str]:
+    """The readings most worth taking, a line each, the most telling first."""
+    if not worth:
+        return []
+    lines = [wrapped("Readings most worth taking, by what they could change", width)]
+    for item in worth[:READINGS]:
+        days = as_of.toordinal() - item.known_through
+        age = "1 day" if days == 1 else f"{days} days"
+        ran, most = (_whole_hours(hours) for hours in (item.likely_hours, item.most_hours))
+        tasks = few(item.tasks, 3)
+        lines += wrap(
+            f"{item.engine}: not read for {age}, {ran} h likely since, perhaps {most} h; "
+            f"{tasks} may be used up",
+            width, subsequent_indent="  ",
+        )  # fmt: skip
+    if len(worth) > READINGS:
+        more = f"and {len(worth) - READINGS} more (fleetcare evening goes through them)"
+        lines.append(wrapped(more, width))
+    return [*lines, ""]
+
+
+def _whole_hours(hundredths: int) -> str:
+    return str((hundredths + 50) // 100)
+
+
+def few(items: Sequence[str], most: int) -> str:
+    """The first few of a list, and how many more there are."""
+    told = list(items) if len(items) <= most + 1 else [*items[:most], f"{len(items) - most} more"]
+    return " and ".join([", ".join(told[:-1]), told[-1]]) if len(told) > 1 else told[0]
 
 
 def _count(shown: Sequence[Due], hidden: int) -> str:
@@ -98,7 +133,10 @@ def _status(row: Due, as_of: date) -> str:
 def morning_table(
     verdicts: Sequence[Verdict], width: int, colour: Colour, whole: bool = True
 ) -> str:
-    """One line a boat, worst first; boats that just go share a line at the end."""
+    """One line a boat, worst first; boats that just go share a line at the end.
+
+    Boats whose figures are older than 14 days are named after them, whatever the verdict.
+    """
     told = [item for item in verdicts if item.verdict != GO]
     going = [item.boat for item in verdicts if item.verdict == GO]
     lines = []
@@ -117,6 +155,7 @@ def morning_table(
     if going and whole:
         names = [_whole(boat, width) for boat in sorted(going, key=natural)]
         lines.append(wrapped(f"go: {', '.join(names)}", width))
+    lines += _old_figures(verdicts, width)
     if verdicts:
         count = len(verdicts)
         lines.append(
@@ -126,6 +165,25 @@ def morning_table(
     else:
         lines.append("No boat has an engine that is mounted and not laid up.")
     return "\n".join(lines)
+
+
+def _old_figures(verdicts: Sequence[Verdict], width: int) -> list[str]:
+    """Which boats' figures are so old that their hours are a guess, the oldest first."""
+    old = [item for item in verdicts if item.reading_age_days is None
+           or item.reading_age_days > OLD_FIGURES]  # fmt: skip
+    if not old:
+        return []
+    oldest_first = sorted(
+        old, key=lambda item: (item.reading_age_days is not None, -(item.reading_age_days or 0),
+                               natural(item.boat)),
+    )  # fmt: skip
+    told = [f"{item.boat} ({_days(item.reading_age_days)})" for item in oldest_first]
+    names = ", ".join(_whole(text, width) for text in told)
+    return [wrapped(f"figures older than {OLD_FIGURES} days: {names}", width)]
+
+
+def _days(days: int | None) -> str:
+    return "never read" if days is None else f"{days} days"
 
 
 def _whole(name: str, width: int) -> str:

@@ -8,11 +8,13 @@ from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from fleetcare.due.records import DUE, NO_RECORD, OVERDUE, Due
+from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE, Due
+from fleetcare.fleet.days import spoken
 from fleetcare.fleet.figures import rounded, shown
 from fleetcare.fleet.waters import WORDS
 
 if TYPE_CHECKING:
+    from fleetcare.due.readings import WorthReading
     from fleetcare.flags.morning import Verdict
 
 SCHEMA = 1
@@ -59,6 +61,7 @@ def due_values(row: Due, held: bool) -> dict[str, Any]:
         "life_floor": life(row.life_floor),
         "hours_since": hours(row.hours_since),
         "hours_left": hours(row.hours_left),
+        "likely_hours": hours(row.likely_hours),
         "days_since": row.days_since,
         "water": WORDS[row.water],
         "due_early": iso(row.due_early),
@@ -89,8 +92,10 @@ def reason(row: Due) -> str:
     if row.status == NO_RECORD or row.life_used is None:
         return f"{UNKNOWN_WHEN}; at least {share} used: {ran}"
     if row.raised_by_likely_hours:
-        return f"{share}, with likely hours the rest: take a reading ({ran})"
+        return f"{share}: {ran}, and {_likely(row)}: take a reading"
     text = f"{share}: {ran}"
+    if row.unseen:
+        text += f"; {row.unseen}"
     if row.unknown_before:
         text += " (hours before it was known are unknown)"
     return text
@@ -100,12 +105,31 @@ def short_reason(row: Due) -> str:
     """Why, in as few words as a table has room for: the working is `why`'s to show."""
     if row.opened and row.status in (OVERDUE, DUE):
         return row.opened
-    if row.raised_by_likely_hours:
-        return "take a reading: likely hours would use it up"
     if row.life is None:
         return ""
     since = "known" if row.life_used is None else "done" if row.last_done_on else "new"
-    return f"{shown(round(row.hours_since), 1)} h, {row.days_since} days since {since}"
+    text = f"{shown(round(row.hours_since), 1)} h, {row.days_since} days since {since}"
+    if row.raised_by_likely_hours:
+        return f"{text}, and {_likely(row)}"
+    if row.status in (DUE, CLEAR) and row.due_early != row.due_late:
+        text += f"; {span_words(row)}"
+    return text
+
+
+def span_words(row: Due) -> str:
+    """Between which days it comes due, by the forecast: 3 Jul to 4 Aug."""
+    if row.due_early is None:
+        return ""
+    begin = date.fromordinal(row.due_early)
+    if row.due_late is None:
+        return f"from {spoken(begin, begin)} on"
+    end = date.fromordinal(row.due_late)
+    return f"{spoken(begin, begin if begin.year == end.year else end)} to {spoken(end, begin)}"
+
+
+def _likely(row: Due) -> str:
+    """The likely hours in words, shown apart from those that count."""
+    return f"likely {shown(round(row.likely_hours), 1)} h more"
 
 
 def percent(value: Fraction) -> str:
@@ -126,6 +150,19 @@ def verdict_values(item: Verdict) -> dict[str, Any]:
         "verdict": item.verdict,
         "reason": item.reason,
         "reading_age_days": item.reading_age_days,
+    }
+
+
+def worth_values(item: WorthReading, as_of: date) -> dict[str, Any]:
+    """One of the readings most worth taking."""
+    return {
+        "engine": item.engine,
+        "boat": item.boat,
+        "known_through": iso(item.known_through),
+        "age_days": as_of.toordinal() - item.known_through,
+        "likely_hours": hours(item.likely_hours),
+        "most_hours": hours(item.most_hours),
+        "could_change": list(item.tasks),
     }
 
 

@@ -34,7 +34,7 @@ def why_text(
     lines.append(f"Status: {row.status}. {because}." if because else f"Status: {row.status}.")
     if row.due_on is not None:
         late = f", overdue since {iso(row.overdue_since)}" if row.overdue_since else ""
-        lines.append(f"Due on {iso(row.due_on)}{late}.")
+        lines.append(f"Due on {iso(row.due_on)}{late}.{_foreseen(row)}")
     if work.rule.leads_to:
         lines.append(f"Leads to {', '.join(work.rule.leads_to)}: {work.rule.chain}".rstrip(": "))
     lines.append(
@@ -76,6 +76,18 @@ def _carried(work: Working) -> list[str]:
     for day, value in work.readings:
         lines.append(f"  Engine hours at the close of {day}: {shown(value)}")
     return lines
+
+
+def _foreseen(row: Due) -> str:
+    """What the forecast adds: the early and the late day, what likely ran since the reading."""
+    if row.due_early == row.due_late or row.due_early is None:
+        return ""
+    last = f"by {iso(row.due_late)} in nine" if row.due_late else "perhaps not in ten years"
+    text = f" The forecast of use: by {iso(row.due_early)} in one case of ten, {last}."
+    if row.known_through is not None and row.likely_since_read:
+        likely = shown(row.likely_since_read, 1)
+        text += f" Its hours are known to {iso(row.known_through)}; {likely} h likely since."
+    return text
 
 
 def _sum(work: Working) -> list[str]:

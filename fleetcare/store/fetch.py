@@ -39,6 +39,10 @@ JOBS = (
     "select engine, task, day, reading, id from log indexed by log_jobs "
     "where event = 'job' and day <= ?"
 )
+JOBS_OF = (
+    "select engine, day, reading, id from log indexed by log_jobs "
+    "where event = 'job' and task = '{task}' and day <= ?"
+)
 # Of each engine and task the last job: its day and, of that day, the highest reading.
 LAST_JOBS = (
     "select engine, task, day, reading, id, max(day * 1000000000 + coalesce(reading, -1)) "
@@ -136,11 +140,13 @@ def fetch_history(
     as_of: date | None = None,
     engines: Collection[str] | None = None,
     last_jobs: bool = False,
+    whole: Collection[str] = (),
 ) -> History:
     """The history of the fleet, or of some engines, as of a day (of all days when None).
 
-    With `last_jobs`, engines that never took part in a swap and kept one meter bring only the
-    last job of each task, which is all a clock asks of them.
+    With `last_jobs`, engines that never took part in a swap, kept one meter and had no condition
+    recorded with a job bring only the last job of each task, which is all a clock asks of them;
+    of the tasks in `whole` they bring all.
     """
     last = LAST_DAY if as_of is None else as_of.toordinal()
     dead = withdrawn(connection)
@@ -154,9 +160,9 @@ def fetch_history(
             history.tell(row["event"], row["day"], row["id"], row)
     logs = {key: history.of(name) for key, name in ids.items()}
     _figures_and_runs(connection, logs, chosen)
-    _jobs(connection, logs, chosen, _need_all_jobs(history, ids) if last_jobs else None)
     for engine, *seen in chosen.rows(connection, FOUND):
         logs[engine].seen.append(Seen(seen[0], seen[1], seen[2] or "", *seen[3:]))
+    _jobs(connection, logs, chosen, _need_all_jobs(history, ids) if last_jobs else None, whole)
     history.sort()
     return history
 
@@ -189,7 +195,13 @@ def _other_rows(connection: sqlite3.Connection, last: int, dead: set[int]) -> li
 def _need_all_jobs(history: History, ids: dict[int, str]) -> set[int]:
     """Engines whose last job is not always the one a clock asks for."""
     swapped = {name for swap in history.swaps for name in (swap.engine, swap.other)}
-    return {key for key, name in ids.items() if name in swapped or history.engines[name].meters}
+    return {
+        key
+        for key, name in ids.items()
+        if name in swapped
+        or history.engines[name].meters
+        or any(seen.task for seen in history.engines[name].seen)
+    }
 
 
 def _wanted(row: Mapping[str, Any], engines: Collection[str] | None) -> bool:
@@ -248,6 +260,7 @@ def _jobs(
     logs: dict[int, EngineLog],
     chosen: _Chosen,
     need_all: set[int] | None,
+    whole: Collection[str],
 ) -> None:
     """Jobs as clocks see them: all of them, or the last ones of engines not in `need_all`."""
     if need_all is not None:
@@ -256,12 +269,31 @@ def _jobs(
         ):
             if engine not in need_all:
                 logs[engine].jobs[task] = [JobMark(day, reading, number)]
+        _whole_tasks(connection, logs, chosen, need_all, whole)
         asked = sorted(need_all if chosen.engines is None else need_all & set(chosen.engines))
         chosen = _Chosen(chosen.last, chosen.dead, asked)
         if not need_all:
             return
     for engine, task, day, reading, number in chosen.rows(connection, JOBS):
         logs[engine].jobs.setdefault(task, []).append(JobMark(day, reading, number))
+
+
+def _whole_tasks(
+    connection: sqlite3.Connection,
+    logs: dict[int, EngineLog],
+    chosen: _Chosen,
+    need_all: set[int],
+    whole: Collection[str],
+) -> None:
+    """Every job of these tasks, in place of the last ones."""
+    for task in sorted(whole):
+        found: dict[int, list[JobMark]] = {}
+        statement = JOBS_OF.format(task=task.replace("'", "''"))
+        for engine, day, reading, number in chosen.rows(connection, statement):
+            if engine not in need_all:
+                found.setdefault(engine, []).append(JobMark(day, reading, number))
+        for engine, marks in found.items():
+            logs[engine].jobs[task] = marks
 
 
 _COLUMNS = (

@@ -9,27 +9,55 @@ from pathlib import Path
 from fleetcare.errors import UnusableFileError
 
 
-def write_whole(path: Path, content: bytes, mode: int = 0o644) -> bool:
+def write_whole(
+    path: Path, content: bytes, mode: int = 0o644, half: str = "", shown: str = ""
+) -> bool:
     """Write a file in one step; True when it changed. An unchanged file is left untouched.
 
-    Raises UnusableFileError when the place cannot be written.
+    `half` begins the name under which it is made, `shown` is what errors call it: a file whose
+    name is a secret takes both. Raises UnusableFileError when the place cannot be written.
     """
     try:
         if path.is_file() and path.read_bytes() == content:
             return False
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        half = Path(name)
+        handle, name = tempfile.mkstemp(prefix=half or f".{path.name}.", dir=path.parent)
+        made = Path(name)
         try:
             with os.fdopen(handle, "wb") as file:
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
-            half.chmod(mode)
-            half.replace(path)
+                _give_mode(file.fileno(), made, mode)
+            made.replace(path)
         except BaseException:
-            half.unlink(missing_ok=True)
+            made.unlink(missing_ok=True)
             raise
+        keep_names(path.parent)
     except OSError as error:
-        raise UnusableFileError(f"{path} cannot be written: {error.strerror}") from error
+        # the error beneath would tell the name
+        raise UnusableFileError(f"{shown or path} cannot be written: {error.strerror}") from (
+            None if shown else error
+        )
     return True
+
+
+def keep_names(folder: Path) -> None:
+    """Have the folder's own list of names on the disk, where a system can be asked for that."""
+    if os.name == "nt":
+        return
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except PermissionError:  # a folder may be written and not listed
+        return
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _give_mode(handle: int, path: Path, mode: int) -> None:
+    if hasattr(os, "fchmod"):
+        os.fchmod(handle, mode)
+    else:
+        path.chmod(mode)

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from types import TracebackType
+from typing import TYPE_CHECKING
 
 from fleetcare.fleet.fleet import Fleet
 from fleetcare.log.history import History
 from fleetcare.store.fetch import Kept, fetch_fleet, fetch_history, fetch_log
-from fleetcare.store.file import make_file, open_file, words_for, writing
+from fleetcare.store.file import make_file, open_file, without_waiting, words_for, writing
+
+if TYPE_CHECKING:
+    from fleetcare.usage.outlooks import KeptFit
 
 
 class FleetFile:
@@ -64,10 +68,35 @@ class FleetFile:
         with self.reading():
             return fetch_fleet(self.connection)
 
-    def history(self, as_of: date | None = None, last_jobs: bool = False) -> History:
-        """What happened up to a day; with `last_jobs` of most engines only their last jobs."""
+    def history(
+        self, as_of: date | None = None, last_jobs: bool = False, whole: Collection[str] = ()
+    ) -> History:
+        """What happened up to a day; with `last_jobs` of most engines only their last jobs.
+
+        Of the tasks in `whole` every job is brought all the same.
+        """
         with self.reading():
-            return fetch_history(self.connection, as_of, last_jobs=last_jobs)
+            return fetch_history(self.connection, as_of, last_jobs=last_jobs, whole=whole)
+
+    def fits(self, as_of: date) -> tuple[dict[str, KeptFit], int]:
+        """The forecast's fits that still count on a day, and the number of the last entry."""
+        from fleetcare.store.fits import fetch_fits, last_entry
+
+        with self.reading():
+            return fetch_fits(self.connection, as_of), last_entry(self.connection)
+
+    def keep_fits(
+        self, made: Mapping[str, KeptFit], kept: Mapping[str, KeptFit], entry: int, as_of: date
+    ) -> bool:
+        """Keep new fits if the file can be written at once; a list is right without them."""
+        from fleetcare.store.fits import keep_fits
+
+        try:
+            with without_waiting(self.connection):
+                keep_fits(self.connection, made, kept, entry, as_of)
+        except sqlite3.Error:
+            return False
+        return True
 
     def log(self, engine: str | None = None) -> list[Kept]:
         """The entries as records."""

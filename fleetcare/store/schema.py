@@ -32,7 +32,10 @@ GUARDS: dict[str, str] = {
         "select raise(abort, 'the log is only added to'); end"
     ),
 }
-TABLES = ("setting", "boat", "engine", "log", "sent", "fit", "subscriber", "pushed", "collected")
+TABLES = (
+    "setting", "boat", "engine", "log", "sent", "sent_feed", "fit", "subscriber", "pushed",
+    "collected",
+)  # fmt: skip
 
 _TABLES_1 = (
     """create table setting (
@@ -126,25 +129,48 @@ _TABLES_2 = (
     # It can be thrown away at any time: it is made again from the log.
     """create table fit (
         engine integer primary key references engine(id),
-        learned_from text not null,
-        value blob not null
+        entry integer not null,
+        day integer not null,
+        ground text not null,
+        learned text not null,
+        outlook blob not null
     ) strict""",
     # Who subscribed to which feed; of its address only the hash is kept.
     """create table subscriber (
         id integer primary key,
         name text not null unique,
         audience text not null,
+        alarm text not null default '',
         hash text not null unique,
         made text not null
     ) strict""",
-    # To-dos put on a calendar server, and the tick-offs read back from it.
+    # What an event said when it was last sent that moves by itself, and what that rested on, so
+    # that a feed in which nothing changed stays as it is.
+    "alter table sent add column moving text not null default ''",
+    "alter table sent add column basis text not null default ''",
+    # What was last sent of each feed as a whole, by its audience.
+    """create table sent_feed (
+        audience text primary key,
+        note text not null,
+        holds text not null,
+        first text not null,
+        warning text not null,
+        changed text not null
+    ) strict, without rowid""",
+    # To-dos put on a calendar server, as last sent, and the tick-offs read back from it.
     """create table pushed (
-        uid text primary key,
+        calendar text not null,
+        uid text not null,
         href text not null,
         etag text not null,
-        content text not null,
         engine text not null,
-        task text not null
+        task text not null,
+        clock integer not null,
+        due integer,
+        title text not null,
+        status text not null,
+        sequence integer not null check (sequence >= 0),
+        primary key (calendar, uid)
     ) strict, without rowid""",
     """create table collected (
         uid text not null,

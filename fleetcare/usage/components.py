@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fleetcare.fleet.components import COMPONENTS, Component
@@ -92,8 +93,13 @@ class ComponentUse:
 class Carriage:
     """Who carries what: the uses of all engines and the components under each, as of a day."""
 
-    def __init__(self, fleet: Fleet, history: History, as_of: int) -> None:
+    def __init__(
+        self, fleet: Fleet, history: History, as_of: int,
+        undone: Mapping[str, frozenset[int]] | None = None,
+    ) -> None:  # fmt: skip
+        """`undone` are, by engine, the numbers of jobs that do not count as done."""
         self.fleet, self.history, self.as_of = fleet, history, as_of
+        self.undone = undone or {}
         self.known = {
             name: engine
             for name, engine in fleet.engines.items()
@@ -129,6 +135,10 @@ class Carriage:
         component = self._now[engine, kind]
         own = self._by_first_name[component.engine]
         return ComponentUse(component, self.uses[own].since, tuple(self._spans[component]))
+
+    def is_alone(self, engine: str) -> bool:
+        """Whether the engine never took part in a swap, so that it carries what is its own."""
+        return engine in self._alone
 
     def name_of(self, first_name: str) -> str:
         """The name in use now of the engine first known by that name."""

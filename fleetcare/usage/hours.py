@@ -60,7 +60,7 @@ class EngineUse:
 
     __slots__ = (
         "_by_water",
-        "_first",
+        "_has_fuel",
         "_likely",
         "_now",
         "_odd_days",
@@ -87,6 +87,7 @@ class EngineUse:
         self.since = engine.since.toordinal()
         days, hours, waters, fuel_days = _runs(engine, log)
         self._run_days, self._run_hours, self._run_waters = days, hours, waters
+        self._has_fuel = bool(fuel_days)
         self.closes = closes_of(engine, log, days, hours)
         self._raw_sums: list[Hours] = list(accumulate(hours, initial=0))
         self.scaled = self._find_scaled()
@@ -321,6 +322,27 @@ class EngineUse:
             if closes.hours[i] > closes.hours[i - 1] and not self._is_fitting(i)
         )
         return sorted(days)
+
+    # -- what the forecast asks for ------------------------------------------------------------
+
+    def last_run_day(self) -> int | None:
+        """The day of the last run logged, or None."""
+        return self._run_days[-1] if self._run_days else None
+
+    def runs_explain(self, intervals: int, least: Fraction) -> bool:
+        """Whether runs make up at least this share of the hours between the last readings."""
+        last = len(self.closes.days) - 1
+        read: Hours = 0
+        ran: Hours = 0
+        for i in range(max(0, last - intervals), last):
+            total, runs = self._interval(i)
+            read, ran = read + total, ran + runs
+        return bool(read) and ran >= least * read
+
+    @property
+    def burns_fuel(self) -> bool:
+        """Whether hours came out of fuel burned."""
+        return self._has_fuel
 
     def _is_fitting(self, i: int) -> bool:
         """Whether a close only carries over the runs of a time without a meter."""

@@ -27,6 +27,14 @@ def test_a_move_counts_from_its_day(small: Path) -> None:
     assert row("Plover", "gear oil")["water"] == "brackish"
 
 
+@pytest.mark.parametrize("water", ["fresh", "brackish", "salt"])
+def test_a_boat_moves_to_the_water_that_was_said(small: Path, water: str) -> None:
+    fleetcare("boat", "move", "Dunlin", water)  # it lay in salt water
+    assert row("Knot", "flush")["water"] == water
+    fleetcare("boat", "add", "Reed", "--use", "club", "--water", water)
+    assert f"Reed     club  {water}" in fleetcare("boat", "list").out
+
+
 def test_a_boat_with_an_engine_on_it_is_not_retired(small: Path) -> None:
     said = one_line(refused(small, "boat", "retire", "Lapwing"))
     assert 'fleetcare engine into-store "Plover"' in said

@@ -20,8 +20,8 @@ def hours_of(engine: str, task: str = "plugs") -> float:
 
 def test_a_reading_says_its_number_and_how_to_take_it_back(small: Path) -> None:
     said = fleetcare("reading", "Plover", "262.5", "--by", "jetty", "--note", "wet")
-    assert said.out == (
-        "stored entry 3: 2026-07-18 Plover reads 262.5 (fleetcare undo 3 takes it back)\n"
+    assert said.lines[0] == (
+        "stored entry 3: 2026-07-18 Plover reads 262.5 (fleetcare undo 3 takes it back)"
     )
     assert fleetcare("log", "Plover").lines[-1].endswith("Plover reads 262.5 (jetty) - wet")
     assert hours_of("Plover") == 12.5
@@ -247,7 +247,9 @@ def test_a_job_that_cannot_be_is_refused(small: Path, words: tuple[str, ...], hi
 # -- findings and incidents ---------------------------------------------------------------------
 
 
-def test_a_weak_tell_tale_holds_until_its_jobs_are_done(small: Path) -> None:
+def test_a_weak_tell_tale_holds_until_its_jobs_and_a_strong_stream(
+    small: Path,
+) -> None:
     said = fleetcare("found", "Plover", "Tell-Tale", "WEAK", "--by", "jetty")
     assert said.lines[1:] == [
         "  Plover is held: tell-tale weak, 18 Jul; wanted: intakes look, tell-tale hose",
@@ -255,7 +257,10 @@ def test_a_weak_tell_tale_holds_until_its_jobs_are_done(small: Path) -> None:
     ]
     assert rows("morning")[0]["verdict"] == "held"
     assert "wanted: tell-tale hose" in fleetcare("done", "Plover", "intakes look").out
-    assert "  Plover is no longer held" in fleetcare("done", "Plover", "tell-tale hose").lines
+    blind = fleetcare("done", "Plover", "tell-tale hose").out
+    assert "Plover is still held" in blind and "to be seen: tell-tale strong cool" in blind
+    proved = fleetcare("found", "Plover", "tell-tale", "strong cool")
+    assert "  Plover is no longer held" in proved.lines
 
 
 def test_missing_vanes_are_counted(small: Path) -> None:

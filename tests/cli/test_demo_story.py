@@ -8,6 +8,12 @@ from pathlib import Path
 from tests.cli.typed import TODAY, fleetcare, one_line, refused, row, rows, written
 
 PRECURSORS = {"overheating", "seized swivel"}
+PROOFS = [
+    ("OB-14", "tell-tale", "strong cool"),
+    ("OB-14", "water tube", "pieces found", "--count", 2),
+    ("OB-17", "gearcase test", "holds"),
+    ("OB-17", "gear oil", "clean"),
+]
 
 
 def test_the_engine_with_a_weak_tell_tale_stands_first_and_is_held(ondrel: Path) -> None:
@@ -51,6 +57,9 @@ def test_check_is_quiet_once_every_precursor_and_every_wanted_job_is_logged(ondr
     assert {engine for engine, _ in jobs} == {"OB-12", "OB-14", "OB-17", "OB-19", "OB-21"}
     for engine in sorted({engine for engine, _ in jobs}):
         fleetcare("done", engine, *sorted(task for name, task in jobs if name == engine))
+    fleetcare("due", "--check", code=3)  # done, and nothing proves it yet
+    for engine, part, word, *count in PROOFS:
+        fleetcare("found", engine, part, word, *count)
     fleetcare("due", "--check")
     assert "held" not in {item["verdict"] for item in rows("morning")}
 

@@ -212,7 +212,7 @@ def _environ() -> dict[str, str]:
 def test_as_a_process_results_and_errors_go_their_ways(small: Path) -> None:
     done = process("evening", "--on", "2026-07-04", "--file", "-", stdin="Plover 255\n")
     assert (done.returncode, done.stderr) == (0, "")
-    assert done.stdout.endswith("1 taken, 1 missing: Knot.\n")
+    assert "1 taken, 1 missing:\n  Knot, no figure yet\n" in done.stdout
     wrong = process("reading", "Plovr", "260")
     assert (wrong.returncode, wrong.stdout) == (1, "")
     assert wrong.stderr == ('fleetcare: reading: no engine "Plovr". Did you mean "Plover"?\n')

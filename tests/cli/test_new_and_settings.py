@@ -37,14 +37,117 @@ def test_two_fleets_have_different_ids(tmp_path: Path) -> None:
     assert len(ids) == 2
 
 
-def test_on_a_terminal_it_asks_for_what_was_not_given(
-    fleet: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+@pytest.fixture
+def asked(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Desk, "is_terminal", lambda self: True)
-    said = fleetcare("new", "--rules", "hire", stdin="southern\n")
+
+
+@pytest.mark.usefixtures("asked")
+def test_on_a_terminal_it_asks_for_what_was_not_given(fleet: Path) -> None:
+    said = fleetcare("new", "--rules", "hire", stdin="southern\n\n")
     assert "Hemisphere" in said.out
     assert "Rule set" not in said.out
     assert dict(written(fleet)["setting"])["hemisphere"] == "southern"
+    assert "fleetcare boat add" in said.err
+
+
+# Settings; Lapwing with Plover; Dunlin, its engine named by Enter, without a meter; Reed with none.
+BOATS = "\n".join([
+    "northern", "small-petrol",
+    "Lapwing", "hire", "fresh", "Plover", "6", "250.5",
+    "Dunlin", "", "salt", "", "", "",
+    "Reed", "owner", "", "-",
+    "", "",
+])  # fmt: skip
+
+
+@pytest.mark.usefixtures("asked")
+def test_on_a_terminal_it_asks_for_boats_their_use_water_and_engine(fleet: Path) -> None:
+    said = fleetcare("new", stdin=BOATS)
+    boats = [item[1:4] for item in written(fleet)["boat"]]
+    assert boats == [("Lapwing", "hire", 0), ("Dunlin", "hire", 2), ("Reed", "owner", 2)]
+    engines = fleetcare("engine", "list").out
+    assert "Plover  Lapwing" in engines
+    assert "Dunlin  Dunlin" in engines  # Enter takes the boat's name, and no meter
+    assert "no meter" in engines
+    assert "Reed" not in engines  # - for none
+    assert said.out.count("added boat ") == 3
+    assert said.out.count("added engine ") == 2
+
+
+@pytest.mark.usefixtures("asked")
+def test_it_says_in_words_what_each_use_assumes_and_what_a_wrong_one_costs(fleet: Path) -> None:
+    words = " ".join(fleetcare("new", stdin=BOATS, code=0).out.split())
+    # hours a year: intervals/uses.toml
+    for text in ("hire: about 240 hours a year, 1 Apr to 31 Oct", "club: about 100 hours a year",
+                 "owner: about 35 hours a year"):  # fmt: skip
+        assert words.count(text) == 1
+    assert "a wrong one halves how often the dates of the first season hold" in words
+
+
+@pytest.mark.usefixtures("asked")
+def test_a_boat_or_figure_that_cannot_be_is_asked_for_again(fleet: Path) -> None:
+    answers = (
+        "northern\nsmall-petrol\nTeal\nfishing\nhire\nsalt\nSmew\nsix\n1\n6\n10\n"
+        "teal\nhire\nsalt\n-\n\n"
+    )
+    said = fleetcare("new", stdin=answers)
+    assert "takes a number" in said.err
+    assert "exists already" in said.err
+    assert [item[1] for item in written(fleet)["boat"]] == ["Teal"]
+    assert [item[1] for item in written(fleet)["engine"]] == ["Smew"]
+
+
+@pytest.mark.usefixtures("asked")
+def test_boats_added_before_an_interruption_are_kept(fleet: Path) -> None:
+    fleetcare("new", stdin="northern\nsmall-petrol\nTeal\nhire\nsalt\n-\nSmew\nhire\n", code=130)
+    assert [item[1] for item in written(fleet)["boat"]] == ["Teal"]
+
+
+def test_a_script_names_its_boats_and_is_told_what_was_assumed(fleet: Path) -> None:
+    said = fleetcare(
+        "new", "--boat", "Lapwing,club,Fresh", "--boat", "Teal", "--boat", "Reed,owner"
+    )
+    assert said.lines[1:] == [
+        "added boat Lapwing: club, fresh water",
+        "added boat Teal: hire, salt water (use and water assumed)",
+        "added boat Reed: owner, salt water (water assumed)",
+    ]
+    assert "Assumed hire: about 240 hours a year, 1 Apr to 31 Oct." in said.err
+    assert [item[1:4] for item in written(fleet)["boat"]] == [
+        ("Lapwing", "club", 0), ("Teal", "hire", 2), ("Reed", "owner", 2),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("words", "hint"),
+    [
+        (("--boat", "Teal,hir"), 'no use "hir". Did you mean "hire"?'),
+        (("--boat", "Teal,hire,see"), 'no water "see". There are fresh, brackish, salt.'),
+        (("--boat", ",hire"), "--boat takes NAME,USE,WATER"),
+        (("--boat", "Teal,hire,salt,x"), "--boat takes NAME,USE,WATER"),
+        (("--boat", "Teal", "--boat", "teal,club"), 'boat "teal" is given twice'),
+        (("--boat", "x" * 81), "is longer than 80 characters"),
+    ],
+)
+def test_a_wrong_boat_makes_no_file(fleet: Path, words: tuple[str, ...], hint: str) -> None:
+    assert hint in one_line(refused(fleet, "new", *words))
+    assert not fleet.exists()
+
+
+def test_a_boat_added_without_a_use_says_which_was_assumed(small: Path) -> None:
+    said = fleetcare("boat", "add", "Reed", "--water", "fresh")
+    assert said.out == (
+        "added boat Reed: hire (assumed: --use hire, club or owner says it), fresh water\n"
+    )
+    assert said.err == "Assumed hire: about 240 hours a year, 1 Apr to 31 Oct.\n"
+
+
+@pytest.mark.usefixtures("asked")
+def test_a_boat_added_on_a_terminal_is_asked_for_its_use(small: Path) -> None:
+    said = fleetcare("boat", "add", "Reed", "--water", "fresh", stdin="club\n")
+    assert "owner: about 35 hours a year" in said.out
+    assert said.lines[-1] == "added boat Reed: club, fresh water"
 
 
 def test_a_fleet_that_is_there_is_left_alone(small: Path) -> None:

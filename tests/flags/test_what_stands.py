@@ -14,6 +14,11 @@ def weak(on: str = "2031-07-10", engine: str = "Plover") -> dict[str, str]:
     return entry(on, "finding", engine, part="tell-tale", condition="weak")
 
 
+def strong(on: str, engine: str = "Plover") -> dict[str, str]:
+    """The job after a weak stream, with its proof."""
+    return done(on, "tell-tale hose", engine, part="tell-tale", condition="strong cool")
+
+
 def done(on: str, task: str, engine: str = "Plover", **cells: str) -> dict[str, str]:
     return entry(on, "job", engine, task=task, **cells)
 
@@ -32,15 +37,27 @@ def test_a_finding_of_weight_stop_holds_and_names_its_jobs() -> None:
 def test_each_job_takes_itself_off_and_the_last_one_lifts_the_hold() -> None:
     one = seen(DAY, weak(), done("2031-07-11", "intakes look"))
     assert one.stands["Plover"][0].wanted == ("tell-tale hose",)
-    both = seen(DAY, weak(), done("2031-07-11", "intakes look"), done(DAY, "tell-tale hose"))
+    both = seen(DAY, weak(), done("2031-07-11", "intakes look"), strong(DAY))
     assert both.stands == {}
+
+
+def test_without_its_proof_a_job_is_done_and_the_hold_stays() -> None:
+    both = seen(DAY, weak(), done("2031-07-11", "intakes look"), done(DAY, "tell-tale hose"))
+    (item,) = both.stands["Plover"]
+    assert item.wanted == ("tell-tale hose",)
+    assert item.proof == "tell-tale strong cool"
+    assert both.flags["Plover"].held
+    alone = entry(DAY, "finding", "Plover", part="tell-tale", condition="strong cool")
+    assert seen(DAY, weak(), alone, done(DAY, "tell-tale hose")).stands["Plover"][0].wanted == (
+        "intakes look",
+    )
 
 
 @pytest.mark.parametrize(("on", "stands"), [("2031-07-09", True), ("2031-07-10", False)])
 def test_a_job_before_the_finding_answers_nothing_one_of_its_day_does(
     on: str, stands: bool
 ) -> None:
-    now = seen(DAY, weak(), done(on, "intakes look"), done(on, "tell-tale hose"))
+    now = seen(DAY, weak(), done(on, "intakes look"), strong(on))
     assert bool(now.stands) == stands
 
 
@@ -49,7 +66,7 @@ def test_another_job_lifts_no_hold() -> None:
 
 
 def test_the_same_finding_again_waits_again() -> None:
-    jobs = [done("2031-07-11", task) for task in ("intakes look", "tell-tale hose")]
+    jobs = [done("2031-07-11", "intakes look"), strong("2031-07-11")]
     now = seen(DAY, weak(), *jobs, weak("2031-07-15"))
     assert [item.words(now.as_of) for item in now.stands["Plover"]] == ["tell-tale weak, 15 Jul"]
 
@@ -72,8 +89,12 @@ def test_a_finding_made_at_a_job_counts_like_any_other() -> None:
     milky = done("2031-07-10", "gear oil", part="gear oil", condition="milky")
     now = seen(DAY, milky)
     assert now.flags["Plover"].held
-    # the change of oil at which it was found is itself one of the jobs asked for
-    assert now.stands["Plover"][0].wanted == ("gearcase pressure",)
+    # the change of oil at which it was found cannot be the one that follows the leak's repair
+    assert now.stands["Plover"][0].wanted == ("gearcase pressure", "gear oil")
+    pressed = done("2031-07-11", "gearcase pressure", part="gearcase test", condition="holds")
+    assert seen(DAY, milky, pressed).stands["Plover"][0].wanted == ("gear oil",)
+    clean = done("2031-07-12", "gear oil", part="gear oil", condition="clean")
+    assert seen(DAY, milky, pressed, clean).stands == {}
 
 
 def test_pieces_missing_are_said_with_their_count() -> None:

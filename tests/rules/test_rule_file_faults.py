@@ -126,6 +126,7 @@ TAKEN = {
     "access": {"empty list"}, "minutes": {"whole"}, "who": set(), "parts": {"empty list"},
     "cautions": {"empty list", "words"}, "source": {"text"}, "each_run": set(),
     "misses": {"whole"}, "after": {"empty list", "words"}, "idle": set(), "season": set(),
+    "soon_again": set(), "unseen": {"text"},
 }  # fmt: skip
 PLAIN = {
     "name": "'impeller'", "component": "'gearcase'", "source": "'x'", "limits": "{ hours = 9 }"

@@ -11,7 +11,8 @@ from hypothesis import settings
 
 from fleetcare.due.records import CLEAR, NO_RECORD, OVERDUE, Due
 from fleetcare.rules.rule import Access, Limit, Part, Rule, RuleSet
-from fleetcare.show.events import Event, Sent, events_of, settled
+from fleetcare.show.events import JOB, Event, events_of
+from fleetcare.show.settling import Sent, settled
 
 steady = settings(derandomize=True, database=None, deadline=None)
 TODAY = date(2031, 5, 12)
@@ -102,8 +103,9 @@ def row(
 
 
 def event(status: str = CLEAR, on: date | None = date(2031, 6, 20), **changes: Any) -> Event:
-    """The one event of a row."""
-    (only,) = events_of([row(status, on, **changes)], FLEET, TODAY)
+    """The one event of a row's job."""
+    made = events_of([row(status, on, **changes)], FLEET, TODAY)
+    (only,) = [one for one in made if one.kind == JOB]
     return only
 
 

@@ -21,7 +21,8 @@ from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE, STATUSES
 from fleetcare.rules.shipped import read_book
 from fleetcare.show.calendar import calendar
 from fleetcare.show.event_words import plain
-from fleetcare.show.events import Event, calendar_note, event_uid, events_of, settled
+from fleetcare.show.events import SERVICE_DAY, Event, calendar_note, event_uid, events_of
+from fleetcare.show.settling import settled
 from tests.show.feed_reader import Component, read_feed
 from tests.show.feed_rows import FLEET, NOW, TODAY, event, row, steady
 
@@ -347,12 +348,38 @@ def test_the_same_state_gives_the_same_bytes_at_another_hour() -> None:
     assert calendar(first, "Jetty", "", TODAY) == calendar(again, "Jetty", "", TODAY)
 
 
-def test_the_calendar_is_as_old_as_its_last_change_or_its_day() -> None:
-    """7986, 5.4: when the calendar was last revised; its figures are of the day at least."""
+def test_the_calendar_is_as_old_as_its_last_change() -> None:
+    """7986, 5.4: when the calendar was last revised, be it in one event or as a whole."""
     midnight = datetime(2031, 5, 12, tzinfo=UTC)
     assert feed(replace(event(), stamp=NOW))["LAST-MODIFIED"] == NOW
     assert feed(replace(event(), stamp=NOW - timedelta(days=40)))["LAST-MODIFIED"] == midnight
     assert feed()["LAST-MODIFIED"] == midnight
+    read = read_feed(calendar([replace(event(), stamp=NOW)], "Jetty", "", NOW + timedelta(hours=1)))
+    assert read["LAST-MODIFIED"] == NOW + timedelta(hours=1)
+
+
+def test_an_alarm_stays_as_it_is_while_nothing_changes() -> None:
+    """The days that pass leave a feed alone in which nothing changed, rung alarms included."""
+    one = replace(event(CLEAR, date(2031, 5, 20)), stamp=NOW)
+    assert len(feed(one, alarm="day before").of("VEVENT")[0].children) == 1
+    months_later = calendar([one], "Jetty", "", date(2031, 9, 1), alarm="day before")
+    assert b"BEGIN:VALARM" in months_later
+
+
+def test_a_service_day_takes_its_day() -> None:
+    """3.8.2.7: OPAQUE blocks the day, for the boat is out of hire."""
+    (item,) = feed(replace(event(), kind=SERVICE_DAY)).of("VEVENT")
+    assert item["TRANSP"] == "OPAQUE"
+
+
+def test_what_feeds_share_is_rendered_once_and_reads_the_same() -> None:
+    kept: dict[tuple[Event, str | None], bytes] = {}
+    some = [event(), event(engine="Heron")]
+    for alarm in (None, "same day"):
+        plainly = calendar(some, "Jetty", "", TODAY, alarm=alarm)
+        assert calendar(some, "Jetty", "", TODAY, alarm=alarm, rendered=kept) == plainly
+        assert calendar(some, "Jetty", "", TODAY, alarm=alarm, rendered=kept) == plainly
+    assert len(kept) == 4
 
 
 def test_a_calendar_keeps_its_own_uid() -> None:

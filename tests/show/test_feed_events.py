@@ -8,16 +8,19 @@ from __future__ import annotations
 import uuid
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 
-from fleetcare.due.records import CLEAR, DUE, NO_RECORD
+from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE
 from fleetcare.show.events import (
+    EARLY,
     Event,
     calendar_note,
     event_uid,
     events_of,
 )
+from fleetcare.show.season_marks import season_marks
 from tests.show.feed_rows import (
     FLEET,
     IMPELLER,
@@ -155,3 +158,94 @@ def test_the_note_says_how_old_the_figures_are() -> None:
         "Figures as of 12 May 2031. Not shown here: 2 jobs without a record and 1 job put off; "
         "fleetcare due lists them."
     )
+
+
+def test_the_note_of_a_subscription_stays_until_there_is_another_figure() -> None:
+    note = "Figures as of 2 May 2031, the last reading or run known."
+    for ahead in (0, 1, 200):
+        today = TODAY + timedelta(days=ahead)
+        assert calendar_note([row()], today, day(date(2031, 5, 2))) == note
+
+
+# -- early notices --------------------------------------------------------------------------------
+
+
+def early(on: date, first: date, status: str = CLEAR, **changes: Any) -> list[Event]:
+    """The early notices of a row that is due on one day, and may be from an earlier one."""
+    rows = [row(status, on, due_early=day(first), **changes)]
+    return [one for one in events_of(rows, FLEET, TODAY) if one.kind == EARLY]
+
+
+def test_a_job_that_may_come_due_long_before_its_day_has_an_early_notice_of_its_own() -> None:
+    (notice,) = early(date(2031, 6, 20), date(2031, 6, 1))
+    assert notice.on == date(2031, 6, 1)
+    assert notice.title == "Plover: impeller, may be due from 1 Jun"
+    assert notice.categories == ("early notice", "gearcase")
+    assert notice.uid != event(CLEAR, date(2031, 6, 20)).uid
+    assert notice.description.split("\n") == [
+        "Renew the cooling-pump impeller. Plover, on Tern.",
+        "Early notice: 1 time in 10 it is due by 1 Jun 2031 already.",
+        "It is as likely due before as after 20 Jun 2031.",
+        "Skipping it leads to overheating. Vanes crack and shed; the pieces lodge in the water "
+        "tube.",
+        "Parts: impeller kit.",
+        "For someone trained to do it.",
+        "Its own event, on the day it is due, says why, what to mind and how to log it.",
+        "The engine's own handbook, local codes and licensed practice come before every figure "
+        "here.",
+        "Figures as of 12 May 2031.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("on", "first", "has_one"),
+    [
+        # 39 days left: a fortnight before is enough, 13 days are not
+        (date(2031, 6, 20), date(2031, 6, 6), True),
+        (date(2031, 6, 20), date(2031, 6, 7), False),
+        # 200 days left: a fifth of them
+        (date(2031, 11, 28), date(2031, 10, 19), True),
+        (date(2031, 11, 28), date(2031, 10, 20), False),
+        # an early day that is here needs no notice any more
+        (date(2031, 6, 20), date(2031, 5, 12), False),
+        (date(2031, 6, 20), date(2031, 5, 13), True),
+    ],
+)
+def test_an_early_notice_is_clearly_before_the_day(on: date, first: date, has_one: bool) -> None:
+    """A fortnight and a fifth of the days left are our design choice."""
+    assert len(early(on, first)) == has_one
+
+
+def test_what_is_late_or_put_off_has_no_early_notice() -> None:
+    on, first = date(2031, 6, 20), date(2031, 6, 1)
+    assert early(on, first, NO_RECORD) == []
+    assert early(on, first, OVERDUE, overdue_since=day(date(2031, 5, 3))) == []
+    assert early(on, first, put_off_until=day(date(2031, 6, 15)), put_off_times=1) == []
+
+
+# -- the season's marks ---------------------------------------------------------------------------
+
+APRIL_TO_OCTOBER = {"hire": ((4, 1), (10, 31))}
+
+
+def test_a_season_is_marked_by_its_next_launch_and_lay_up() -> None:
+    marks = season_marks(APRIL_TO_OCTOBER, {("hire", "lay-up"): ["fogging", "flush"]}, FLEET, TODAY)
+    assert sorted((one.on, one.title) for one in marks) == [
+        (date(2031, 10, 31), "Lay-up of hire boats, 31 Oct"),
+        (date(2032, 4, 1), "Launch of hire boats, 1 Apr 2032"),
+    ]
+    text = next(one.description for one in marks if one.task == "lay-up")
+    assert "To do at lay-up: fogging, flush." in text
+    assert "fleetcare lay-up --all" in text
+    assert "licensed practice" in text
+
+
+def test_a_mark_stands_on_its_day_and_is_another_ones_the_year_after() -> None:
+    last = date(2031, 10, 31)
+    uids = set()
+    for today in (date(2031, 10, 30), last, last + timedelta(days=1)):
+        (mark,) = [one for one in season_marks(APRIL_TO_OCTOBER, {}, FLEET, today)
+                   if one.task == "lay-up"]  # fmt: skip
+        uids.add((mark.on, mark.uid))
+    assert len(uids) == 2
+    assert {on for on, _ in uids} == {last, date(2032, 10, 31)}

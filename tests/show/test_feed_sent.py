@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -16,13 +18,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE, STATUSES, Due
-from fleetcare.show.events import (
-    Event,
-    Sent,
-    events_of,
-    settled,
-    unsettled,
-)
+from fleetcare.show.events import EARLY, JOB, Event, events_of
+from fleetcare.show.settling import Sent, settled, unsettled
 from tests.show.feed_rows import (
     FLEET,
     IMPELLER,
@@ -48,13 +45,73 @@ def resent(first: Event, second: Event, as_of: date = TODAY) -> Event:
 def test_a_new_event_is_number_0() -> None:
     (one,), state = settled([event()], {}, TODAY, NOW)
     assert (one.sequence, one.stamp) == (0, NOW)
-    assert state == {one.uid: Sent(one.uid, one.on, one.title, CLEAR, 0, NOW)}
+    kept = state[one.uid]
+    assert (kept.on, kept.title, kept.status, kept.sequence, kept.changed) == (
+        one.on, one.title, CLEAR, 0, NOW
+    )  # fmt: skip
 
 
-def test_an_event_that_stays_keeps_its_number_and_stamp() -> None:
-    one = resent(event(), event(hours_since=14100, days_since=201))
+def test_new_figures_are_told_and_stamped_and_keep_the_number() -> None:
+    """3.8.7.2: the stamp is of the last revision; 3.8.7.4: this one is no significant one."""
+    one = resent(event(), event(hours_since=14100))
+    assert (one.sequence, one.stamp) == (0, LATER)
+    assert "141 h" in one.description
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"days_since": 201},
+        {"likely_hours": 30, "likely_since_read": 30, "chance_used": 0.1},
+        {"governed_by": "calendar", "life_used": Fraction(71, 100), "days_since": 201},
+        {"due_early": day(date(2031, 6, 2)), "due_late": day(date(2031, 7, 9))},
+        {"due_on": day(date(2031, 6, 21))},
+    ],
+)
+def test_what_only_the_days_change_is_not_sent(changes: dict[str, Any]) -> None:
+    """3.8.7.2: a stamp is of the last revision, not of the rendering."""
+    by = changes.get("governed_by", "hours")
+    first = event(governed_by=by, due_early=day(date(2031, 6, 1)), due_late=day(date(2031, 7, 8)))
+    tomorrow = TODAY + timedelta(days=1)
+    usual = {"due_early": day(date(2031, 6, 1)), "due_late": day(date(2031, 7, 8)), **changes}
+    second = next(one for one in events_of([row(**usual)], FLEET, tomorrow) if one.kind == JOB)
+    assert second.description != first.description
+    one = resent(first, second, tomorrow)
     assert (one.sequence, one.stamp) == (0, NOW)
-    assert "141 h" in one.description  # what it says is of today all the same
+    assert one.description == first.description
+    assert one.description.endswith("Figures as of 12 May 2031.")
+
+
+def test_what_is_sent_again_is_of_the_day_it_changed() -> None:
+    tomorrow = TODAY + timedelta(days=1)
+    second = events_of([row(hours_since=14100, days_since=201)], FLEET, tomorrow)[0]
+    one = resent(event(), second, tomorrow)
+    assert one.description.endswith("Figures as of 13 May 2031.")
+    assert "since then: 141 h, 201 days." in one.description
+
+
+def test_an_early_notice_stays_while_only_the_days_pass() -> None:
+    state: dict[str, Sent] = {}
+    seen = set()
+    for ahead in range(4):
+        today = TODAY + timedelta(days=ahead)
+        rows = [row(CLEAR, date(2031, 7, 20 + ahead), due_early=day(date(2031, 6, 20)),
+                    days_since=200 + ahead)]  # fmt: skip
+        made = [one for one in events_of(rows, FLEET, today) if one.kind == EARLY]
+        (one,), state = settled(made, state, today, NOW + timedelta(days=ahead))
+        seen.add(replace(one, about=made[0].about))
+    assert len(seen) == 1
+
+
+def test_an_early_notice_moves_as_little_as_other_events() -> None:
+    def notice(first: date) -> Event:
+        rows = [row(CLEAR, date(2031, 7, 20), due_early=day(first))]
+        return next(one for one in events_of(rows, FLEET, TODAY) if one.kind == EARLY)
+
+    # 39 days left: less than 3.9 days is not sent
+    for on, sequence in ((date(2031, 6, 23), 0), (date(2031, 6, 24), 1)):
+        one = resent(notice(date(2031, 6, 20)), notice(on))
+        assert (one.sequence, one.on) == (sequence, on if sequence else date(2031, 6, 20))
 
 
 def test_each_move_counts_one_more() -> None:
@@ -222,7 +279,9 @@ def test_a_number_rises_by_one_exactly_when_something_is_sent(
             assert (one.sequence, one.stamp) == (0, LATER)
             continue
         differs = (one.on, one.title, one.status) != (old.on, old.title, old.status)
-        assert (one.sequence, one.stamp) == ((1, LATER) if differs else (0, NOW))
+        says_else = one.basis != old.basis
+        assert one.sequence == differs
+        assert one.stamp == (LATER if differs or says_else else NOW)
 
 
 @steady

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from fleetcare.due.records import NO_RECORD, OVERDUE, STATUSES
 from fleetcare.rules.rule import Access, Limit
-from fleetcare.show.event_words import describe, log_command, plain
+from fleetcare.show.event_words import describe, log_command, old_figures, plain
 from tests.show.feed_rows import IMPELLER, PLUGS, SET, TODAY, day, row, steady
 
 
@@ -33,7 +33,7 @@ def test_a_description_needs_no_terminal() -> None:
         "Limit: 200 h or 12 months in salt water; use in other waters counts by their limits.",
         "Last done on 24 Oct 2030 at 120.4 h; since then: 280 h, 200 days.",
         "80 h past the limit in today's water, salt.",
-        "Overdue since 3 May 2031.",
+        "Overdue since 3 May 2031, 9 days ago.",
         "Skipping it leads to overheating. Vanes crack and shed; the pieces lodge in the water "
         "tube.",
         "Parts: impeller kit, 2 x gasket.",
@@ -60,10 +60,15 @@ def test_a_description_needs_no_terminal() -> None:
         ({"life_used": Fraction(1001, 1000)}, "Why: 101 % of its life is used, by hours."),
         ({"life_used": Fraction(999, 1000)}, "Why: 99 % of its life is used, by hours."),
         ({"governed_by": "calendar"}, "Why: 70 % of its life is used, by the calendar."),
-        ({"likely_hours": 450}, "Some 4.5 h more are likely, not logged yet."),
+        (
+            {"likely_hours": 450},
+            "Last done on 24 Oct 2030 at 120.4 h; since then: 140 h, 200 days; some 4.5 h more are "
+            "likely, not logged yet.",
+        ),
         (
             {"likely_hours": 450, "raised_by_likely_hours": True},
-            "Some 4.5 h more are likely, not logged yet, which makes it due.",
+            "Last done on 24 Oct 2030 at 120.4 h; since then: 140 h, 200 days; some 4.5 h more are "
+            "likely, not logged yet, which makes it due.",
         ),
         (
             {"last_done_hours": None, "unknown_before": True, "days_since": 1},
@@ -73,11 +78,15 @@ def test_a_description_needs_no_terminal() -> None:
         ({"last_done_on": None}, "New on 24 Oct 2030; since then: 140 h, 200 days."),
         ({"hours_left": None, "water": 0}, "Water today: fresh."),
         ({"hours_left": Fraction(1250, 1)}, "12.5 h left in today's water, salt."),
-        ({}, "By the figures of today it is due on 20 Jun 2031."),
+        ({}, "By these figures it is due on 20 Jun 2031."),
         (
             {"due_early": day(date(2031, 6, 1)), "due_late": day(date(2031, 7, 9))},
-            "By the figures of today it is due on 20 Jun 2031; 8 times in 10 between 1 Jun 2031 "
+            "By these figures it is due on 20 Jun 2031; 8 times in 10 between 1 Jun 2031 "
             "and 9 Jul 2031.",
+        ),
+        (
+            {"due_early": day(date(2031, 6, 1)), "due_late": None},
+            "By these figures it is due on 20 Jun 2031; 9 times in 10 not before 1 Jun 2031.",
         ),
         ({"put_off_times": 1}, "It was put off once since it was last done."),
         (
@@ -122,6 +131,26 @@ def test_without_the_rule_set_the_way_there_is_named_and_not_timed() -> None:
     text = describe(row(), TODAY)
     assert "Time: 25 min for the job, to reach it more (leg off, pump open)." in text
     assert "- Turn the shaft one way only." in text
+
+
+def test_the_last_line_says_of_when_the_figures_are_and_how_far_the_hours_are_known() -> None:
+    for known_to, line in (
+        (None, "Figures as of 12 May 2031."),
+        (TODAY.toordinal(), "Figures as of 12 May 2031."),
+        (TODAY.toordinal() - 10, "Figures as of 12 May 2031; hours known to 2 May 2031."),
+    ):
+        assert describe(row(), TODAY, SET, known_to).split("\n")[-1] == line
+
+
+def test_a_warning_of_old_figures_names_a_few_engines_and_counts_the_others() -> None:
+    late = day(date(2031, 4, 20)) or 0
+    assert old_figures([("Plover", late)]) == (
+        "Figures over 14 days old; last reading or run: Plover (20 Apr 2031). Hours run since "
+        "then are not in them: take a reading and log it."
+    )
+    many = old_figures([(f"OB-{number}", late) for number in range(1, 9)])
+    assert "OB-5 (20 Apr 2031) and 3 more. Hours" in many
+    assert "OB-6" not in many
 
 
 @steady

@@ -12,7 +12,7 @@ Table = dict[str, Any]
 KEYS = {
     "name", "title", "component", "only", "part", "limits", "first", "mixing", "restarts",
     "leads_to", "chain", "access", "minutes", "who", "parts", "cautions", "source", "each_run",
-    "misses", "after", "idle", "season",
+    "misses", "after", "idle", "season", "soon_again", "unseen",
 }
 COMPONENTS = {
     "powerhead", "mid-section", "gearcase", "carburettor", "ignition", "fuel pump",
@@ -223,10 +223,32 @@ def test_every_condition_is_weighed_and_sourced(parts: Table, base: Table) -> No
         assert "fine" in {entry["weight"] for entry in table["conditions"]}, part
         for entry in table["conditions"]:
             assert entry["word"] == entry["word"].lower()
-            assert set(entry) <= {"word", "weight", "follow_up", "count", "lifts", "source"}
+            assert set(entry) <= {
+                "word", "weight", "follow_up", "count", "lifts", "source", "proof", "again",
+                "undone",
+            }  # fmt: skip
             assert entry["weight"] in {"fine", "watch", "act", "stop"}
             assert _sourced(entry) or _sourced(table), part
             assert set(entry.get("follow_up", ())) <= set(base), (part, entry["word"])
+        assert set(table.get("twice", {}).get("follow_up", ())) <= set(base), part
+
+
+def test_every_proof_is_a_finding_of_a_part_whose_job_is_asked_for(
+    parts: Table, base: Table
+) -> None:
+    """Else a hold could wait for what no follow-up brings."""
+    words = {
+        (part, entry["word"]): entry for part, table in parts.items()
+        for entry in table["conditions"]
+    }  # fmt: skip
+    for (part, word), entry in words.items():
+        for group in entry.get("proof", ()):
+            assert entry["weight"] == "stop", (part, word)
+            proofs = [tuple(item.split(": ")) for item in group]
+            asked = {base[task]["part"] for task in entry["follow_up"] if "part" in base[task]}
+            for proof in proofs:
+                assert words[proof]["weight"] in ("fine", "watch") or words[proof].get("count")
+                assert proof[0] in asked, (part, word)
 
 
 def test_what_acts_asks_for_a_job_and_what_stops_says_what_lifts_it(parts: Table) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
+import subprocess
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
@@ -242,3 +244,25 @@ def test_an_entry_that_says_the_same_is_found_whoever_wrote_it(file: FleetFile) 
     assert exists_already(file.log(), replace(job, on=may(3))) is None
     assert exists_already(file.log(), replace(job, reading=None)) is None
     assert exists_already(file.log(), reads(2, 101)) is None
+
+
+def test_opening_the_file_again_keeps_the_locks_of_a_write_under_way(tmp_path: Path) -> None:
+    """POSIX drops a program's locks on a file when it closes any descriptor of it
+    (sqlite.org, How To Corrupt An SQLite Database File, 2.2)."""
+    path = tmp_path / "fleet.db"
+    FleetFile.make(path).connection.close()
+    other = (
+        "import sqlite3, sys\n"
+        "held = sqlite3.connect(sys.argv[1], timeout=0, isolation_level=None)\n"
+        "try:\n"
+        "    held.execute('begin immediate')\n"
+        "except sqlite3.OperationalError as error:\n"
+        "    print(error)\n"
+    )
+    with FleetFile(path) as file, file.writing():
+        with FleetFile(path):
+            pass
+        done = subprocess.run(
+            [sys.executable, "-c", other, str(path)], capture_output=True, text=True, check=True
+        )
+    assert done.stdout == "database is locked\n"
