@@ -72,6 +72,11 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
                 "It overheats, its steering is stiff: which cause, which test next.",
             ),
             ("wear", "wear.wear", "What the findings say of how long parts last."),
+            (
+                "salvage",
+                "salvage.salvage",
+                "One sound engine, or more, from several of a family.",
+            ),
         ),
     ),
     (

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 import click
 
 from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.feed_push import server_of, server_options
-from fleetcare.cli.options import dry_run, fleet_options
+from fleetcare.cli.options import DAY, dry_run, fleet_options
 
 if TYPE_CHECKING:
     from fleetcare.fleet.fleet import Fleet
@@ -23,15 +24,18 @@ SIGNED = "calendar"  # who ticked it off, where neither the server nor --by says
 @dry_run
 @server_options
 @click.option("--by", metavar="ROLE", help="Who, where the server does not say.")
+@click.option("--on", type=DAY, metavar="DATE", help="The day, where the server tells none.")
 @pass_desk
-def collect(desk: Desk, url: str, user: str, unencrypted: bool, by: str | None) -> None:
+def collect(
+    desk: Desk, url: str, user: str, unencrypted: bool, by: str | None, on: date | None
+) -> None:
     """Log the jobs whose to-dos were ticked off on a calendar server, each once.
 
     The day is the tick-off's own. A deleted to-do is not a done one. Jobs the log refuses are
     told by name, and told again until they are answered. Jobs for trained hands are logged too,
     and said to be.
 
-    Example: fleetcare feed collect https://calendar.example/club/jobs/ --user jetty
+    Example: fleetcare feed collect https://calendar.example/jobs/ --user jetty
     """
     from fleetcare.cli.effects import changes, state
     from fleetcare.cli.naming import rules_of, zone_named
@@ -53,7 +57,7 @@ def collect(desk: Desk, url: str, user: str, unencrypted: bool, by: str | None) 
         Collector(
             file, server, zone_named(fleet.settings.timezone), desk.today(), desk.stamp(),
             by or SIGNED, lambda engine: frozenset(rules_of(fleet, book, engine).rules),
-            desk.dry_run,
+            on, desk.dry_run,
         ).collect(told)  # fmt: skip
         logged = [taken.job for taken in found if taken.job and taken.what == "logged"]
         if logged and not desk.dry_run:
@@ -66,7 +70,7 @@ def collect(desk: Desk, url: str, user: str, unencrypted: bool, by: str | None) 
     click.echo(f"{server.host}: {counted(len(logged), 'tick-off')} {would}logged.")
     refused = sum(taken.what == REFUSED for taken in found)
     if refused:
-        raise PartlyTakenError(f"{refused} tick-offs were not taken, as named above")
+        raise PartlyTakenError(f"{counted(refused, 'tick-off')} refused, as named above")
 
 
 def _say(desk: Desk, fleet: Fleet, book: RuleBook, taken: Taken) -> None:

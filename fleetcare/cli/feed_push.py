@@ -38,7 +38,7 @@ def server_of(desk: Desk, url: str, user: str, unencrypted: bool) -> Server:
     from fleetcare.share.caldav_server import Server, address
 
     place = address(url, unencrypted)
-    password = os.environ.get(PASSWORD, "")
+    password = os.environ.get(PASSWORD, "") if user else ""
     if user and not password:
         if not desk.is_terminal():
             raise RefusedError(f"no password: set {PASSWORD}, or run it on a terminal to be asked")
@@ -64,7 +64,7 @@ def push(desk: Desk, url: str, user: str, unencrypted: bool, within: int, restor
     there stays as they left it. The password is asked for, or comes from the environment's
     FLEETCARE_CALDAV_PASSWORD.
 
-    Example: fleetcare feed push https://calendar.example/club/jobs/ --user jetty
+    Example: fleetcare feed push https://calendar.example/jobs/ --user jetty
     """
     from fleetcare.cli.looking import view
     from fleetcare.cli.naming import rules_of, zone_named

@@ -150,6 +150,8 @@ class _Search:
         self.bench, self.wanted, self.nodes = bench, wanted, nodes
         self.best, self.found = _NEVER, ()  # type: int, tuple[Build, ...]
         self.kinds = range(len(bench.kinds))
+        # what opening steps costs on an engine that is not built, as it was asked for
+        self.opened: list[dict[int, int]] = [{} for _ in bench.engines]
         self.nearest = [
             min(opening_cost(bench, at, steps, False) for at in range(len(bench.engines)))
             for steps in bench.steps
@@ -261,7 +263,10 @@ class _Search:
             at = low.bit_length() - 1
             steps[subset] = steps[subset ^ low] | bench.steps[may[at]]
             work[subset] = work[subset ^ low] + alone[at]
-        opened = {one: opening_cost(bench, donor, one, False) for one in set(steps)}
+        opened = self.opened[donor]
+        for one in steps:
+            if one not in opened:
+                opened[one] = opening_cost(bench, donor, one, False)
         return [min(_NEVER, cost + opened[one]) for cost, one in zip(work, steps, strict=True)]
 
     def _told(

@@ -38,7 +38,10 @@ class Taken:
 
 @dataclass(frozen=True, slots=True)
 class Collector:
-    """What collecting works with; `by` signs what the server names nobody for."""
+    """What collecting works with; `by` signs what the server names nobody for.
+
+    `on` is the day of tick-offs for which the server tells none.
+    """
 
     file: FleetFile
     server: Server
@@ -47,6 +50,7 @@ class Collector:
     stamp: str
     by: str
     tasks: Callable[[str], frozenset[str]]
+    on: date | None = None
     dry_run: bool = False
 
     def collect(self, say: Callable[[Taken], None]) -> None:
@@ -59,7 +63,7 @@ class Collector:
             if item is None:
                 say(Taken(DELETED, row.title, "not taken as done"))
                 continue
-            state = held(item.content, self.zone)
+            state = held(item.content, self.zone, row.changed)
             taken = self._read(row, state)
             if taken is not None:
                 say(taken)
@@ -72,13 +76,12 @@ class Collector:
             return Taken(CANCELLED, row.title, "not taken as done")
         if not state.done:
             return None
-        if state.on is None:
-            return Taken(
-                REFUSED, row.title, "ticked off on no day that can be read; log it by hand"
-            )
-        if state.on > self.today:
-            return Taken(REFUSED, row.title, f"{state.on} lies in the future")
-        return self._log(row, state, state.on)
+        on = state.on or self.on
+        if on is None:
+            return Taken(REFUSED, row.title, "the server tells no day; --on DATE gives it")
+        if on > self.today:
+            return Taken(REFUSED, row.title, f"{on} lies in the future")
+        return self._log(row, state, on)
 
     def _log(self, row: Pushed, state: Held, on: date) -> Taken | None:
         """One tick-off, in one transaction with the mark that it was taken."""

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from fleetcare.share.caldav_server import ConflictError, Item, Server
 from fleetcare.share.tickoff import Held, held
+from fleetcare.show.settling import utc
 from fleetcare.show.todos import ToDo, moved_too_little, todo_text
 from fleetcare.store.fleet_file import FleetFile
 from fleetcare.store.pushed import (
@@ -42,6 +43,7 @@ class Pushed(NamedTuple):
     title: str
     status: str
     sequence: int
+    changed: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +93,7 @@ class Pusher:
     ) -> Outcome:  # fmt: skip
         if item is None:
             return self._gone(row, todo)
-        state = held(item.content, self.zone)
+        state = held(item.content, self.zone, row.changed)
         if isinstance(state, str) or state.uid != row.uid:
             why = state if isinstance(state, str) else "is another to-do now"
             return Outcome(UNREAD, row.title, f"{why}; left as it is")
@@ -159,7 +161,7 @@ class Pusher:
     def _conflict(self, row: Pushed) -> Outcome:
         """Somebody else changed it: read it again, and leave theirs."""
         item = self.server.get(row.href)
-        state = held(item.content, self.zone) if item else None
+        state = held(item.content, self.zone, row.changed) if item else None
         if isinstance(state, Held) and state.done:
             return self._ticked(row, state)
         return Outcome(THEIRS, row.title, "left as it is; nothing was overwritten")
@@ -193,7 +195,7 @@ class Pusher:
     def _keep(self, todo: ToDo, href: str, etag: str, sequence: int) -> Pushed:
         row = Pushed(
             self.server.url, todo.uid, href, etag, todo.first_name, todo.task, todo.clock,
-            todo.due, todo.title, todo.status, sequence,
+            todo.due, todo.title, todo.status, sequence, f"{utc(self.now):%Y%m%dT%H%M%SZ}",
         )  # fmt: skip
         with self.file.writing(keep=not self.dry_run) as connection:
             keep_pushed(connection, row)

@@ -63,7 +63,10 @@ def straight(text: str, start: date, last: date, zone: tzinfo) -> Rule:
     until, doubt = _until(parts.get("UNTIL", ""), start, zone)
     if until:
         parts["UNTIL"] = until
-        last = min(last, datetime.strptime(until[:8], "%Y%m%d").date() + timedelta(days=1))
+        end = datetime.strptime(until[:8], "%Y%m%d").date() + timedelta(days=1)
+        if end < _day(start):
+            doubt = "its rule ends before it begins, so it takes no day"
+        last = min(last, end)
     steps = _steps(parts, (last - _day(start)).days)
     if steps > MOST_STEPS:
         raise RuleError(f"its rule repeats {freq.lower()} and so too often to be worked out")

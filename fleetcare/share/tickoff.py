@@ -39,8 +39,11 @@ class Held:
     by: str
 
 
-def held(content: bytes, zone: tzinfo) -> Held | str:
-    """The to-do, or why it cannot be read."""
+def held(content: bytes, zone: tzinfo, ours: str = "") -> Held | str:
+    """The to-do, or why it cannot be read.
+
+    `ours` is the LAST-MODIFIED it was sent with, which tells nothing of when it was ticked off.
+    """
     if len(content) > MOST_BYTES:
         return f"is larger than {MOST_BYTES // 1000} kB"
     sheet = cut(content, "VTODO", ASKED)
@@ -56,7 +59,7 @@ def held(content: bytes, zone: tzinfo) -> Held | str:
     done = status != "CANCELLED" and (
         status == "COMPLETED" or bool(completed) or chunk.value("PERCENT-COMPLETE").strip() == "100"
     )
-    when = completed or changed
+    when = completed or ("" if changed == ours else changed)
     return Held(
         uid=plain(plain_text(chunk.value("UID"))), title=plain(plain_text(chunk.value("SUMMARY"))),
         done=done, cancelled=status == "CANCELLED", key=when, on=_day(when, zone),

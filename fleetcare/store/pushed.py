@@ -5,15 +5,15 @@ from __future__ import annotations
 import sqlite3
 
 # Calendar's address, UID, path of the to-do, its entity tag, the engine's first name, the task,
-# clock start, last day (ordinals), title, status, SEQUENCE.
-PushedRow = tuple[str, str, str, str, str, str, int, int | None, str, str, int]
+# clock start, last day (ordinals), title, status, SEQUENCE, LAST-MODIFIED as it was written.
+PushedRow = tuple[str, str, str, str, str, str, int, int | None, str, str, int, str]
 
 
 def fetch_pushed(connection: sqlite3.Connection, calendar: str) -> list[PushedRow]:
     """Every to-do that is kept on a calendar, by title."""
     return connection.execute(
-        "select calendar, uid, href, etag, engine, task, clock, due, title, status, sequence "
-        "from pushed where calendar = ? order by title, uid",
+        "select calendar, uid, href, etag, engine, task, clock, due, title, status, sequence, "
+        "changed from pushed where calendar = ? order by title, uid",
         (calendar,),
     ).fetchall()
 
@@ -22,7 +22,7 @@ def keep_pushed(connection: sqlite3.Connection, row: PushedRow) -> None:
     """Keep how a to-do was last sent."""
     connection.execute(
         "insert or replace into pushed (calendar, uid, href, etag, engine, task, clock, due, "
-        "title, status, sequence) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "title, status, sequence, changed) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         row,
     )
 

@@ -170,6 +170,7 @@ _TABLES_2 = (
         title text not null,
         status text not null,
         sequence integer not null check (sequence >= 0),
+        changed text not null,
         primary key (calendar, uid)
     ) strict, without rowid""",
     """create table collected (

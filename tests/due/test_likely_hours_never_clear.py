@@ -65,7 +65,7 @@ def test_no_status_is_lower_than_the_facts_alone_make_it(drawn: list[Any]) -> No
             if facts.status in (OVERDUE, NO_RECORD):
                 assert told.status == facts.status
             raised += told.status == DUE and facts.status == CLEAR
-    assert raised > 20  # else nothing was tried
+    assert raised > 10  # else nothing was tried
 
 
 def test_a_row_is_raised_by_likely_hours_just_when_the_facts_leave_it_clear(

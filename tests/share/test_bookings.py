@@ -235,6 +235,27 @@ def test_a_zone_that_the_file_describes_is_used() -> None:
     assert (days(found), found.misread) == ([4], ())
 
 
+def test_a_zone_under_another_systems_name_is_known() -> None:
+    found = read(calendar(*event("DTSTART;TZID=Tokyo Standard Time:20260603T030000")))
+    assert (days(found), found.misread) == ([2], ())  # 20:00 the day before in Stockholm
+
+
+def test_a_long_booking_of_a_series_reaches_in_from_before() -> None:
+    lines = ("DTSTART;VALUE=DATE:20260425", "DURATION:P10D", "RRULE:FREQ=MONTHLY")
+    assert june(*lines) == [1, 2, 3, 25, 26, 27, 28, 29, 30]
+
+
+def test_a_series_that_ends_before_it_begins_takes_no_day_and_is_told() -> None:
+    found = read(
+        calendar(*event("DTSTART:20260603T100000", "RRULE:FREQ=DAILY;UNTIL=20260520T0000"))
+    )
+    assert days(found, kind="unknown") == list(range(3, 31))
+    rule = "RRULE:FREQ=DAILY;UNTIL=20260520T000000"
+    found = read(calendar(*event("DTSTART:20260603T100000", rule)))
+    assert not found.of("Lark").taken
+    assert "takes no day" in why(found)
+
+
 @pytest.mark.parametrize(
     ("lines", "unknown", "said"),
     [

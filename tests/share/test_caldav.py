@@ -225,16 +225,26 @@ def test_a_tick_off_is_logged_once_on_its_own_day(club: Club) -> None:
 @pytest.mark.parametrize(
     "lines",
     [
-        ("STATUS:COMPLETED",),
-        ("PERCENT-COMPLETE:100", "STATUS:IN-PROCESS"),
+        ("STATUS:COMPLETED", "LAST-MODIFIED:{day}T080000Z"),
+        ("PERCENT-COMPLETE:100", "STATUS:IN-PROCESS", "LAST-MODIFIED:{day}T080000Z"),
         ("COMPLETED:{day}T080000Z",),
     ],
 )
 def test_each_of_the_three_ways_to_tick_off_counts(club: Club, lines: tuple[str, ...]) -> None:
     club.push()
-    club.other.edit(IMPELLER, *(line.format(day=f"{club.today:%Y%m%d}") for line in lines))
+    told = [line.format(day=f"{club.today:%Y%m%d}") for line in lines]
+    club.other.edit(IMPELLER, *told, without="(STATUS|LAST-MODIFIED)")
     club.collect()
     assert club.jobs()[-1][:2] == (club.today, "impeller")
+
+
+def test_a_tick_off_without_a_day_is_logged_on_the_day_given(club: Club) -> None:
+    club.push()
+    club.other.edit(IMPELLER, "PERCENT-COMPLETE:100")  # and the time we sent it is no day of that
+    assert "the server tells no day" in club.collect(code=6)
+    club.collect("--on", "yesterday")
+    assert club.jobs()[-1][:2] == (club.today - DAY, "impeller")
+    assert "0 tick-offs logged" in club.collect()
 
 
 def test_a_client_library_of_others_ticks_off_too(club: Club) -> None:

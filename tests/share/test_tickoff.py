@@ -85,5 +85,12 @@ def test_only_the_one_who_completed_it_is_named() -> None:
     assert read("COMPLETED:20261202T103000Z", invited, did).by == "Jetty, east"
 
 
+def test_the_time_it_was_sent_is_not_the_time_it_was_ticked_off() -> None:
+    lines = ("PERCENT-COMPLETE:100", "LAST-MODIFIED:20261201T080000Z")
+    found = held(todo(*lines), HOME, "20261201T080000Z")
+    assert isinstance(found, Held)
+    assert (found.done, found.on) == (True, None)
+
+
 def test_a_recurring_or_hostile_rule_in_it_is_never_worked_out() -> None:
     assert read("RRULE:FREQ=SECONDLY", "STATUS:COMPLETED").done

@@ -21,9 +21,10 @@ from fleetcare.store.sent import SentRow, fetch_sent, keep_sent
 from tests.store.small_file import add, digest, entries_in, make, may, reads
 
 SENT: list[SentRow] = [
-    ("one", may(4).toordinal(), "Plover: plugs, due 4 May", "due", 3, "2025-05-01T08:00:00+00:00"),
-    ("two", may(9).toordinal(), "Teal: =1+1", "overdue", 0, "2025-05-02T08:00:00+00:00"),
-]
+    ("one", may(4).toordinal(), "Plover: plugs, due 4 May", "due", 3, "2025-05-01T08:00:00+00:00",
+     '["12 days left"]', "a basis"),
+    ("two", may(9).toordinal(), "Teal: =1+1", "overdue", 0, "2025-05-02T08:00:00+00:00", "[]", ""),
+]  # fmt: skip
 
 
 @pytest.fixture

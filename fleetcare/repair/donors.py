@@ -1,0 +1,168 @@
+"""What the record says of the components that sound engines could be made of."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from dateutil.relativedelta import relativedelta
+
+from fleetcare.due.records import Due
+from fleetcare.fleet.components import COMPONENTS
+from fleetcare.log.history import Seen
+from fleetcare.rules.rule import RuleSet
+from fleetcare.rules.sets import RuleBook
+from fleetcare.rules.words import NOT_LOOKED_AT
+from fleetcare.usage.components import Carriage, ComponentUse
+
+GOOD, FAIR, UNKNOWN, BAD, MISSING, NEW = "good", "fair", "not known", "bad", "missing", "new"
+CONDITIONS = (GOOD, FAIR, UNKNOWN, BAD, MISSING)
+LOOKED_WITHIN = OPENED_WITHIN = 24  # months: our design choice
+JOINTS = ("leg off", "propeller off")
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """A component's condition in one word, what says so, and the parts seen fine of late."""
+
+    word: str
+    because: str
+    fine: frozenset[str] = frozenset()
+
+
+def states_of(
+    carriage: Carriage, book: RuleBook, ruleset: RuleSet, rows: Iterable[Due],
+    engines: Sequence[str],
+) -> dict[tuple[str, str], State]:  # fmt: skip
+    """The condition of every component of some engines, as the record has it."""
+    by_place: dict[tuple[str, str], list[Due]] = {}
+    for row in rows:
+        by_place.setdefault((row.engine, row.rule.component), []).append(row)
+    return {
+        (engine, kind): _state(
+            carriage, book, ruleset, carriage.under(engine, kind), by_place.get((engine, kind), [])
+        )
+        for engine in engines
+        for kind in COMPONENTS
+    }
+
+
+def _state(
+    carriage: Carriage, book: RuleBook, ruleset: RuleSet, component: ComponentUse, rows: list[Due]
+) -> State:
+    """One component: what was found of it and not answered, else what was seen fine of late."""
+    today = date.fromordinal(carriage.as_of)
+    looks = _looks(carriage, ruleset, component)
+    waiting: dict[str, list[str]] = {"act": [], "stop": []}
+    fine: dict[str, Seen] = {}
+    for seen in looks:
+        condition = book.conditions.get(seen.part, {}).get(seen.condition)
+        if condition is None:
+            continue
+        fine.pop(seen.part, None)
+        if condition.weight == "fine":
+            fine[seen.part] = seen
+        elif condition.weight in waiting:
+            asked = [task for task in condition.follow_up if task in ruleset.rules]
+            if not _answered(carriage, component, asked, seen.day):
+                waiting[condition.weight].append(_told(seen))
+    waiting["act"] += _incidents(carriage, book, ruleset, component)
+    late = [f"{row.task} {row.status}" for row in rows if row.is_precursor]
+    recent = [one for one in fine.values() if one.day >= _months_before(today, LOOKED_WITHIN)]
+    parts = frozenset(one.part for one in recent)
+    if waiting["stop"]:
+        return State(BAD, "; ".join(waiting["stop"]), parts)
+    if waiting["act"]:
+        return State(FAIR, "; ".join(waiting["act"]), parts)
+    if recent:
+        last = max(recent, key=lambda one: (one.day, one.number))
+        return State(FAIR if late else GOOD, "; ".join([_told(last), *late[:2]]), parts)
+    return State(UNKNOWN, "; ".join(["not looked at", *late[:2]]))
+
+
+def _told(seen: Seen) -> str:
+    return f"{seen.part} {seen.condition}, {date.fromordinal(seen.day).isoformat()}"
+
+
+def _looks(carriage: Carriage, ruleset: RuleSet, component: ComponentUse) -> list[Seen]:
+    """Every look at a component's parts, on whichever engine it was then, in order."""
+    kind = component.component.kind
+    parts = {rule.part for rule in ruleset.rules.values() if rule.component == kind and rule.part}
+    found = [
+        seen
+        for span in component.spans
+        for seen in carriage.history.of(span.engine).seen
+        if seen.part in parts
+        and span.first <= seen.day <= span.last
+        and seen.condition != NOT_LOOKED_AT
+    ]
+    return sorted(found, key=lambda seen: (seen.day, seen.number))
+
+
+def _incidents(
+    carriage: Carriage, book: RuleBook, ruleset: RuleSet, component: ComponentUse
+) -> list[str]:
+    """What happened to a component and asks for a job on it that was not done since."""
+    kind, found = component.component.kind, []
+    for span in component.spans:
+        for day, name in carriage.history.of(span.engine).incidents:
+            incident = book.incidents.get(name)
+            if incident is None or not span.first <= day <= span.last:
+                continue
+            undone = [
+                task
+                for task in incident.holds_until
+                if task in ruleset.rules
+                and ruleset.rules[task].component == kind
+                and not _answered(carriage, component, [task], day)
+            ]
+            if undone:
+                told = f"{name}, {date.fromordinal(day).isoformat()}"
+                found.append(f"{told}, without {', '.join(undone)} since")
+    return found
+
+
+def _answered(
+    carriage: Carriage, component: ComponentUse, tasks: Collection[str], day: int
+) -> bool:
+    """Whether every one of these jobs was done on a component since a day."""
+    return bool(tasks) and all(
+        any(
+            mark.day >= day and span.first <= mark.day <= span.last
+            for span in component.spans
+            for mark in carriage.history.of(span.engine).jobs.get(task, ())
+        )
+        for task in tasks
+    )
+
+
+def _months_before(day: date, months: int) -> int:
+    return int((day - relativedelta(months=months)).toordinal())
+
+
+def stuck_joints(
+    carriage: Carriage, ruleset: RuleSet, engines: Sequence[str]
+) -> dict[tuple[str, str], bool]:  # fmt: skip
+    """Which joints of which engines are not known to have been opened, or new, of late."""
+    since = _months_before(date.fromordinal(carriage.as_of), OPENED_WITHIN)
+    stuck = {}
+    for engine in engines:
+        known, log = carriage.known[engine], carriage.history.of(engine)
+        for joint in JOINTS:
+            opens = [
+                task
+                for task, marks in log.jobs.items()
+                if task in ruleset.rules
+                and joint in ruleset.rules[task].access
+                and any(mark.day >= since for mark in marks)
+            ]
+            swapped = joint == "leg off" and any(
+                swap.component == "gearcase"
+                and engine in (swap.engine, swap.other)
+                and swap.day >= since
+                for swap in carriage.history.swaps
+            )
+            is_new = known.new and known.since.toordinal() >= since
+            stuck[engine, joint] = not (opens or swapped or is_new)
+    return stuck
