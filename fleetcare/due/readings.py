@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from fleetcare.due.records import OVERDUE, Due
 from fleetcare.fleet.names import natural
@@ -11,8 +11,7 @@ from fleetcare.fleet.names import natural
 PRECURSOR_WEIGHT = 3  # how much more a job counts that leads to overheating or a seized swivel
 
 
-@dataclass(frozen=True, slots=True)
-class WorthReading:
+class WorthReading(NamedTuple):
     """An engine whose reading could change the list, and the jobs that could be used up by now.
 
     `known_through` is the day (ordinal) up to which its hours are known, `likely_hours` what it

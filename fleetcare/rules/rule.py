@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from fleetcare.fleet.engines import Engine
 
@@ -29,8 +30,7 @@ class Limit:
 Limits = tuple[Limit | None, Limit | None, Limit | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Fits:
+class Fits(NamedTuple):
     """Which engines a rule fits; what an engine does not say counts as fitting."""
 
     hp: tuple[Fraction, Fraction] | None = None
@@ -48,6 +48,9 @@ class Fits:
         return self.steering is None or engine.steering in ("", self.steering)
 
 
+EVERY_ENGINE = Fits()
+
+
 @dataclass(frozen=True, slots=True)
 class Part:
     """What a job uses up; the price is an example in the fleet's money."""
@@ -57,8 +60,7 @@ class Part:
     price: Fraction | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SoonAgain:
+class SoonAgain(NamedTuple):
     """A job done again within so many days or hundredths of an hour holds for other jobs."""
 
     days: int
@@ -67,8 +69,7 @@ class SoonAgain:
     lifts: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Access:
+class Access(NamedTuple):
     """An access step, shared by jobs that are done together."""
 
     name: str
@@ -96,7 +97,7 @@ class Rule:
     after: tuple[str, ...] = ()
     idle_months: int | None = None
     season: str = ""
-    fits: Fits = Fits()
+    fits: Fits = EVERY_ENGINE
     part: str = ""
     restarts: tuple[str, ...] = ()
     leads_to: tuple[str, ...] = ()

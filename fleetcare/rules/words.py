@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from fleetcare.errors import Fault
 from fleetcare.fleet.names import did_you_mean, folded
@@ -17,8 +17,7 @@ NOT_LOOKED_AT = "not looked at"
 EVEN_WEEK: tuple[float, ...] = (1 / 7,) * 7
 
 
-@dataclass(frozen=True, slots=True)
-class Use:
+class Use(NamedTuple):
     """What a boat is used for: the hours such a one runs in a year, its season by hemisphere.
 
     `weekdays` are the days' shares of a week's hours, Monday first.
@@ -40,8 +39,7 @@ class Use:
 Proof = tuple[tuple[str, str], ...]  # parts and words, any of which proves it
 
 
-@dataclass(frozen=True, slots=True)
-class Twice:
+class Twice(NamedTuple):
     """What a condition met again within so many days holds the engine for."""
 
     days: int
@@ -70,8 +68,7 @@ class Condition:
     twice: Twice | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class IncidentKind:
+class IncidentKind(NamedTuple):
     """Something that can happen to an engine, and the jobs without which it must not go out."""
 
     name: str

@@ -10,10 +10,9 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import date
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 from zlib import crc32
 
-from fleetcare.fleet.booked import Bookings
 from fleetcare.fleet.settings import Settings
 from fleetcare.rules.words import Use
 from fleetcare.usage.components import Carriage
@@ -30,6 +29,9 @@ from fleetcare.usage.forecast import (
 )
 from fleetcare.usage.past import blocks_of, known_through
 from fleetcare.usage.places import NEVER
+
+if TYPE_CHECKING:
+    from fleetcare.fleet.booked import Bookings
 
 FORMAT = 1  # goes up when the model changes, so that no older fit is taken for one of its own
 LAUNCH_AFTER = 150  # days laid up where no season says when it will be launched: our choice
