@@ -1,4 +1,4 @@
-"""The same input gives the same output, byte for byte: again, and with its rows in another order."""
+"""The same input gives the same output, byte for byte, whatever the order of its rows."""
 
 from __future__ import annotations
 
