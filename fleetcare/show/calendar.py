@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Iterable, Mapping, MutableMapping, Sequence
-from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
 
 from fleetcare.due.records import CLEAR, DUE, OVERDUE
 from fleetcare.show.event_words import plain
@@ -31,6 +33,7 @@ ALARMS: Mapping[str, timedelta] = {
 # What programs read before RFC 7986 gave calendars a name and a description.
 BEFORE_THEM: Mapping[str, str] = {"name": "x-wr-calname", "description": "x-wr-caldesc"}
 # Red, yellow, green as in ISO 22324, in CSS3 names; no colour without a record. The title says it.
+FOLD = 75  # octets of a line, RFC 5545, 3.1
 COLORS: Mapping[str, str] = {OVERDUE: "red", DUE: "gold", CLEAR: "green"}
 
 
@@ -89,11 +92,91 @@ def _with_items(feed: Calendar, items: list[bytes]) -> bytes:
 
 def _rendered(event: Event, alarm: str | None, kept: Rendered | None) -> bytes:
     if kept is None:
-        return bytes(_item(event, alarm).to_ical())
+        return _octets(event, alarm)
     found = kept.get((event, alarm))
     if found is None:
-        found = kept[event, alarm] = bytes(_item(event, alarm).to_ical())
+        found = kept[event, alarm] = _octets(event, alarm)
     return found
+
+
+def _octets(event: Event, alarm: str | None) -> bytes:
+    """An event as the library writes it, its values put into one that it wrote before."""
+    if alarm is not None and not _rings(event, alarm):
+        alarm = None
+    values = (
+        (MARK.uid, _escaped(event.uid)),
+        (MARK.title, _escaped(plain(event.title))),
+        (MARK.description, _escaped(event.description)),
+        (MARK.categories[0], ",".join(_escaped(plain(word)) for word in event.categories)),
+        (str(MARK.sequence), str(event.sequence)),
+        (f"{MARK.stamp:%Y%m%dT%H%M%SZ}", f"{utc(event.stamp):%Y%m%dT%H%M%SZ}"),
+        (f"{MARK.on:%Y%m%d}", _day_text(event.on)),
+        (f"{MARK.on + timedelta(days=1):%Y%m%d}", _day_text(event.on + timedelta(days=1))),
+    )
+    lines = []
+    for line, which in _pattern(event.kind == SERVICE_DAY, COLORS.get(event.status), alarm):
+        for at in which:
+            mark, value = values[at]
+            line = line.replace(mark, value, 1)
+        lines.append(_folded(line) if line.isascii() else _folded_wide(line))
+    return b"\r\n".join(lines) + b"\r\n"
+
+
+@dataclass(frozen=True)
+class _Mark:
+    """What stands for the values of an event in a pattern."""
+
+    uid: str = "@uid@"
+    title: str = "@title@"
+    description: str = "@description@"
+    categories: tuple[str, ...] = ("@categories@",)
+    sequence: int = 987654321
+    stamp: datetime = datetime(2001, 1, 3, 4, 5, 6, tzinfo=UTC)
+    on: date = date(2002, 2, 3)
+
+
+MARK = _Mark()
+
+
+@lru_cache(maxsize=64)
+def _pattern(
+    service: bool, color: str | None, alarm: str | None
+) -> tuple[tuple[str, tuple[int, ...]], ...]:
+    """The lines the library writes of a kind of event, each with the values it holds."""
+    marks = (
+        MARK.uid, MARK.title, MARK.description, MARK.categories[0], str(MARK.sequence),
+        f"{MARK.stamp:%Y%m%dT%H%M%SZ}", f"{MARK.on:%Y%m%d}",
+        f"{MARK.on + timedelta(days=1):%Y%m%d}",
+    )  # fmt: skip
+    lines = [str(line) for line in _item(MARK, service, color, alarm).content_lines() if line]
+    return tuple(
+        (line, tuple(at for at, mark in enumerate(marks) if mark in line)) for line in lines
+    )
+
+
+def _day_text(day: date) -> str:
+    return day.isoformat().replace("-", "")
+
+
+def _folded_wide(line: str) -> bytes:
+    from icalendar.parser import Contentline
+
+    whole: Any = Contentline(line)  # type: ignore[no-untyped-call]  # as the library has it
+    return bytes(whole.to_ical())
+
+
+def _folded(line: str) -> bytes:
+    """A line of plain letters folded by RFC 5545, 3.1, and never within an escape."""
+    if len(line) < FOLD:
+        return line.encode()
+    pieces, at = [], 0
+    while at < len(line):
+        end = at + FOLD - 1
+        if end < len(line) and line[end - 1] in "\\^":
+            end -= 1
+        pieces.append(line[at:end])
+        at = end
+    return "\r\n ".join(pieces).encode()
 
 
 def _add_refresh(feed: Calendar, every: timedelta) -> None:
@@ -105,7 +188,7 @@ def _add_refresh(feed: Calendar, every: timedelta) -> None:
     feed.add("x-published-ttl", vDuration(every))
 
 
-def _item(event: Event, alarm: str | None) -> Item:
+def _item(event: Event | _Mark, service: bool, color: str | None, alarm: str | None) -> Item:
     from icalendar import Event as Item
 
     item = Item()
@@ -117,16 +200,23 @@ def _item(event: Event, alarm: str | None) -> Item:
     item.add("dtend", event.on + timedelta(days=1))  # exclusive, RFC 5545, 3.6.1
     item.add("status", "CONFIRMED")
     # a job to be done takes nobody's day; on a service day the boat is out of hire
-    item.add("transp", "OPAQUE" if event.kind == SERVICE_DAY else "TRANSPARENT")
+    item.add("transp", "OPAQUE" if service else "TRANSPARENT")
     item.add("categories", text_value(*(plain(word) for word in event.categories)))
     item.add("summary", text_value(plain(event.title)))
     item.add("description", text_value(event.description))
-    if event.status in COLORS:
-        item.add("color", COLORS[event.status])
-    # by the stamp and not by today: a feed in which nothing changed stays as it is
-    if alarm is not None and event.on + timedelta(days=_day_of(alarm)) >= utc(event.stamp).date():
+    if color is not None:
+        item.add("color", color)
+    if alarm is not None:
         item.add_component(_alarm(event, ALARMS[alarm]))
     return item
+
+
+def _rings(event: Event, alarm: str) -> bool:
+    """Whether an alarm is still to come, by the stamp and not by today.
+
+    So a feed in which nothing changed stays as it is.
+    """
+    return event.on + timedelta(days=_day_of(alarm)) >= utc(event.stamp).date()
 
 
 def _day_of(alarm: str) -> int:
@@ -134,7 +224,7 @@ def _day_of(alarm: str) -> int:
     return ALARMS[alarm].days  # the days of a negative timedelta are rounded down
 
 
-def _alarm(event: Event, trigger: timedelta) -> Alarm:
+def _alarm(event: Event | _Mark, trigger: timedelta) -> Alarm:
     from icalendar import Alarm, vDuration
 
     alarm = Alarm()

@@ -285,6 +285,8 @@ def plain(text: str) -> str:
     A backslash before an n or r becomes a wide one: several calendar programs take `\\n`, which
     is how a feed must write it, for a new line. Names compare the wide one as a plain one.
     """
+    if text.isascii() and text.isprintable() and "\\" not in text:
+        return text.strip()
     spaced = "".join(" " if char in _BREAKS else char for char in text)
     kept = "".join(
         char

@@ -89,6 +89,11 @@ def main(words: list[str]) -> None:
         report.main(*words[1:2])
         print(held.report())
         return
+    if words[:1] == ["feeds"]:
+        from tests.benchmarks import feeds
+
+        print(feeds.report())
+        return
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
         _large(place)

@@ -19,9 +19,19 @@ from hypothesis import strategies as st
 
 from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE, STATUSES
 from fleetcare.rules.shipped import read_book
-from fleetcare.show.calendar import calendar
+from fleetcare.show import calendar as module
+from fleetcare.show.calendar import ALARMS, COLORS, calendar
 from fleetcare.show.event_words import plain
-from fleetcare.show.events import SERVICE_DAY, Event, calendar_note, event_uid, events_of
+from fleetcare.show.events import (
+    EARLY,
+    JOB,
+    SEASON_MARK,
+    SERVICE_DAY,
+    Event,
+    calendar_note,
+    event_uid,
+    events_of,
+)
 from fleetcare.show.settling import settled
 from tests.show.feed_reader import Component, read_feed
 from tests.show.feed_rows import FLEET, NOW, TODAY, event, row, steady
@@ -388,3 +398,30 @@ def test_a_calendar_keeps_its_own_uid() -> None:
     mine = event_uid(FLEET, "calendar", "Jetty")
     assert feed(uid=mine)["UID"] == mine
     assert read_feed(calendar([], "Depot", "", TODAY))["UID"] != feed()["UID"]
+
+
+WILD = st.text(st.characters(exclude_categories=("Cs",)), max_size=300)
+
+
+@steady
+@given(
+    st.builds(
+        Event,
+        engine=st.just("Plover"), boat=st.none(), task=st.just("plugs"),
+        uid=st.uuids().map(str), on=st.dates(date(1970, 1, 2), date(2200, 1, 1)), title=WILD,
+        description=WILD | st.sampled_from(["@title@", "@uid@ 20010103T040506Z 987654321"]),
+        status=st.sampled_from(["due", "overdue", "clear", "no record"]),
+        categories=st.lists(WILD, min_size=1, max_size=3).map(tuple),
+        kind=st.sampled_from([JOB, EARLY, SEASON_MARK, SERVICE_DAY]),
+        sequence=st.integers(0, 10**6), stamp=st.just(NOW),
+    ),
+    st.sampled_from([None, *ALARMS]),
+)  # fmt: skip
+def test_events_are_written_just_as_the_library_writes_each(
+    event: Event, alarm: str | None
+) -> None:
+    """The quick way, values put into a pattern, against the library given every event anew."""
+    rings = alarm if alarm is not None and module._rings(event, alarm) else None
+    service, color = event.kind == SERVICE_DAY, COLORS.get(event.status)
+    slow = module._item(event, service, color, rings).to_ical()
+    assert module._octets(event, alarm) == slow
