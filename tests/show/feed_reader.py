@@ -253,6 +253,8 @@ def _check_calendar(calendar: Component) -> None:
         if item["UID"] in seen:
             raise item.wrong("RFC 5545 3.8.4.7", f"has the UID {item['UID']}, which is taken")
         seen.add(item["UID"])
+        if item["SEQUENCE"] is None:
+            raise item.wrong("ours", "has no SEQUENCE, so nobody can tell whether it moved")
         _check_times(item, "DTEND" if item.kind == "VEVENT" else "DUE", zones)
         if item["LAST-MODIFIED"] not in (None, item["DTSTAMP"]):
             raise item.wrong("RFC 5545 3.8.7.2", "has a DTSTAMP that is not its last revision")

@@ -56,12 +56,14 @@ END:VEVENT
 BEGIN:VEVENT
 UID:token-7
 DTSTAMP:20260501T060000Z
+SEQUENCE:0
 DTSTART;TZID=Europe/Stockholm:20260512T080000
 DURATION:PT2H
 SUMMARY:Service day
 END:VEVENT
 BEGIN:VTODO
 UID:0b9b9cc9-6d0e-4dcb-8f0e-0f3a5a3a6a12
+SEQUENCE:0
 DTSTAMP:20260501T060000Z
 DUE;VALUE=DATE:20260513
 SUMMARY:Impeller
@@ -109,6 +111,7 @@ def test_a_good_feed_is_read_whole() -> None:
 # (what is replaced in the good feed, by what, the section broken, what the line reported begins
 # with)
 BROKEN = {
+    "an event without its SEQUENCE": ("SEQUENCE:2\n", "", "ours", "BEGIN:VEVENT"),
     # lines
     "a line of one octet too many": (
         "SUMMARY:Service day", f"SUMMARY:{'x' * 68}", "RFC 5545 3.1", "SUMMARY:xx"),
