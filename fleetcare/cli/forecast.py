@@ -89,7 +89,7 @@ def _judged(
         every,
     )  # fmt: skip
     with _progress(desk) as told:
-        return judge(fleet, history, desk.book(fleet), as_of, asked, progress=told)
+        return judge(fleet, history, desk.book(fleet, words=True), as_of, asked, progress=told)
 
 
 @contextmanager

@@ -96,6 +96,7 @@ def _yard(
 ) -> Yard:
     """The engines with what the record says of their components."""
     from fleetcare.cli.naming import rules_of
+    from fleetcare.due.followups import undone_by_engine
     from fleetcare.due.rows import due_list
     from fleetcare.errors import FaultsError, RefusedError
     from fleetcare.repair.builds import Yard
@@ -105,7 +106,7 @@ def _yard(
     from fleetcare.usage.components import Carriage
 
     history, book = file.history(day), desk.book(fleet, words=True)
-    carriage = Carriage(fleet, history, day.toordinal())
+    carriage = Carriage(fleet, history, day.toordinal(), undone_by_engine(history, book))
     for name in names:
         if name not in carriage.known:
             raise RefusedError(f'"{name}" is not known yet on {day}')

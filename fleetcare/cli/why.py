@@ -30,6 +30,7 @@ def why(desk: Desk, engine: str, task: str, as_of: date, whole: bool) -> None:
     """
     from fleetcare.cli.looking import forecast_of
     from fleetcare.cli.naming import fitting_task
+    from fleetcare.due.followups import undone_by_engine
     from fleetcare.due.rows import due_list
     from fleetcare.due.working import working
     from fleetcare.errors import RefusedError
@@ -45,7 +46,8 @@ def why(desk: Desk, engine: str, task: str, as_of: date, whole: bool) -> None:
     rows = [row for row in found if row.task == job]
     if not rows:
         raise RefusedError(f'"{name}" has no jobs on {as_of}: not known yet by then, or retired')
-    work = working(fleet, history, ruleset, name, job, as_of)
+    undone = undone_by_engine(history, book)
+    work = working(fleet, history, ruleset, name, job, as_of, undone)
     click.echo(why_text(rows[0], work, _counting(kept, work, as_of), as_of, whole, desk.width()))
 
 

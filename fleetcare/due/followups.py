@@ -28,7 +28,8 @@ ACT_WITHIN = 14  # days until a follow-up of weight act is overdue: our design c
 class Standing:
     """A finding or incident that waits: what and when in words, the jobs wanted, if it holds.
 
-    `proof` says what is to be seen beside the jobs, `lifts` the same at length.
+    `proof` says what is to be seen beside the jobs, `lifts` the same at length. A finding names
+    the kind of component that its part belongs to.
     """
 
     engine: str
@@ -40,6 +41,7 @@ class Standing:
     lifts: str = ""
     proof: str = ""
     incident: str = ""
+    component: str = ""
 
     def words(self, beside: date) -> str:
         """What and when, as a person says it."""
@@ -123,6 +125,7 @@ class FollowUps:
                 self.engine, item.seen.day, f"{item.seen.part} {item.seen.condition}{pieces}",
                 tuple(task for task in item.tasks if task in item.wanted), item.stop,
                 item.seen.by, item.lifts, _proof_words(item),
+                component=self.kinds.get(item.seen.part, ""),
             )  # fmt: skip
 
     def _look(

@@ -16,6 +16,7 @@ from typing import NamedTuple, Protocol
 
 from fleetcare.due.clock import Clock, clock_of
 from fleetcare.due.coming import EARLY, LATE, MIDDLE, Coming
+from fleetcare.due.followups import undone_by_engine
 from fleetcare.due.held import HORIZONS, Asked, Judgement, LeftOut, Looked, Ran
 from fleetcare.due.life import ONE, Life
 from fleetcare.due.rows import rules_for
@@ -134,7 +135,7 @@ class _Whole:
 
     def __init__(self, fleet: Fleet, history: History, book: RuleBook, as_of: int) -> None:
         self.fleet, self.history, self.book, self.as_of = fleet, history, book, as_of
-        self.carriage = Carriage(fleet, history, as_of)
+        self.carriage = Carriage(fleet, history, as_of, undone_by_engine(history, book))
         self.known_to = {
             name: min(known_through(use), as_of) for name, use in self.carriage.uses.items()
         }
@@ -201,7 +202,9 @@ class _Then:
     def __init__(self, whole: _Whole, day: int, forecast: Forecasts) -> None:
         self.whole, self.day, self.forecast = whole, day, forecast
         self.history = known_by(whole.history, day)
-        self.carriage = Carriage(whole.fleet, self.history, day)
+        self.carriage = Carriage(
+            whole.fleet, self.history, day, undone_by_engine(self.history, whole.book)
+        )
         self.left_out = [0, 0, 0]
 
     def has(self, engine: str, boat: str | None) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -48,10 +49,11 @@ class Working:
 
 
 def working(
-    fleet: Fleet, history: History, ruleset: RuleSet, engine: str, task: str, as_of: date
-) -> Working:
-    """The working of one job of one engine as of a day."""
-    carriage = Carriage(fleet, history, as_of.toordinal())
+    fleet: Fleet, history: History, ruleset: RuleSet, engine: str, task: str, as_of: date,
+    undone: Mapping[str, frozenset[int]] | None = None,
+) -> Working:  # fmt: skip
+    """The working of one job of one engine as of a day; `undone` jobs do not count as done."""
+    carriage = Carriage(fleet, history, as_of.toordinal(), undone)
     rule = ruleset.rules[task]
     component = carriage.under(engine, rule.component)
     clock = clock_of(carriage, component, ruleset.restarted_by(task))

@@ -8,7 +8,9 @@ from datetime import date
 
 from dateutil.relativedelta import relativedelta
 
+from fleetcare.due.followups import FollowUps, Standing
 from fleetcare.due.records import Due
+from fleetcare.due.rows import fitting_tasks
 from fleetcare.fleet.components import COMPONENTS
 from fleetcare.log.history import Seen
 from fleetcare.rules.rule import RuleSet
@@ -39,22 +41,30 @@ def states_of(
     by_place: dict[tuple[str, str], list[Due]] = {}
     for row in rows:
         by_place.setdefault((row.engine, row.rule.component), []).append(row)
+    waiting: dict[tuple[str, str], list[Standing]] = {}
+    for engine in engines:
+        fits = fitting_tasks(ruleset, carriage.known[engine])
+        for item in FollowUps(carriage, engine, ruleset, book, fits).standing():
+            waiting.setdefault((engine, item.component), []).append(item)
     return {
         (engine, kind): _state(
-            carriage, book, ruleset, carriage.under(engine, kind), by_place.get((engine, kind), [])
+            carriage, book, ruleset, carriage.under(engine, kind),
+            by_place.get((engine, kind), []), waiting.get((engine, kind), []),
         )
         for engine in engines
         for kind in COMPONENTS
-    }
+    }  # fmt: skip
 
 
 def _state(
-    carriage: Carriage, book: RuleBook, ruleset: RuleSet, component: ComponentUse, rows: list[Due]
-) -> State:
-    """One component: what was found of it and not answered, else what was seen fine of late."""
+    carriage: Carriage, book: RuleBook, ruleset: RuleSet, component: ComponentUse,
+    rows: list[Due], standing: list[Standing],
+) -> State:  # fmt: skip
+    """One component: what was found of it and still waits, else what was seen fine of late."""
     today = date.fromordinal(carriage.as_of)
     looks = _looks(carriage, ruleset, component)
-    waiting: dict[str, list[str]] = {"act": [], "stop": []}
+    stop = [_waits(item) for item in standing if item.holds]
+    act = [_waits(item) for item in standing if not item.holds]
     fine: dict[str, Seen] = {}
     for seen in looks:
         condition = book.conditions.get(seen.part, {}).get(seen.condition)
@@ -63,22 +73,22 @@ def _state(
         fine.pop(seen.part, None)
         if condition.weight == "fine":
             fine[seen.part] = seen
-        elif condition.weight in waiting:
-            asked = [task for task in condition.follow_up if task in ruleset.rules]
-            if not _answered(carriage, component, asked, seen.day):
-                waiting[condition.weight].append(_told(seen))
-    waiting["act"] += _incidents(carriage, book, ruleset, component)
+    act += _incidents(carriage, book, ruleset, component)
     late = [f"{row.task} {row.status}" for row in rows if row.is_precursor]
     recent = [one for one in fine.values() if one.day >= _months_before(today, LOOKED_WITHIN)]
     parts = frozenset(one.part for one in recent)
-    if waiting["stop"]:
-        return State(BAD, "; ".join(waiting["stop"]), parts)
-    if waiting["act"]:
-        return State(FAIR, "; ".join(waiting["act"]), parts)
+    if stop:
+        return State(BAD, "; ".join(stop), parts)
+    if act:
+        return State(FAIR, "; ".join(act), parts)
     if recent:
         last = max(recent, key=lambda one: (one.day, one.number))
         return State(FAIR if late else GOOD, "; ".join([_told(last), *late[:2]]), parts)
     return State(UNKNOWN, "; ".join(["not looked at", *late[:2]]))
+
+
+def _waits(item: Standing) -> str:
+    return f"{item.what}, {date.fromordinal(item.day).isoformat()}"
 
 
 def _told(seen: Seen) -> str:

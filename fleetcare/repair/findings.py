@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from fleetcare.due.clock import Clock, clock_of
+from fleetcare.due.followups import undone_by_engine
 from fleetcare.due.life import Life as Used
 from fleetcare.due.rows import rules_for
 from fleetcare.fleet.fleet import Fleet
@@ -91,7 +92,7 @@ def lives_of_parts(
     fleet: Fleet, history: History, book: RuleBook, as_of: int, task: str | None = None
 ) -> list[Lives]:
     """Every group of parts that something was found of, by task, water and use."""
-    carriage = Carriage(fleet, history, as_of)
+    carriage = Carriage(fleet, history, as_of, undone_by_engine(history, book))
     reader = _Reader(carriage, book)
     for name, engine in carriage.known.items():
         ruleset = book.set_of(engine.rules or fleet.settings.rules)

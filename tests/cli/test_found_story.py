@@ -87,3 +87,10 @@ def test_a_withdrawn_finding_holds_nobody(ondrel: Path) -> None:
     fleetcare("undo")
     assert verdict()["verdict"] != "held"
     assert "missing" not in row(ENGINE, "water tube")["reason"]
+
+
+def test_why_counts_from_the_greasing_that_was_done(small: Path) -> None:
+    fleetcare("done", "Plover", "swivel grease", "--on", "2026-05-01", "--found", "top and bottom")
+    fleetcare("done", "Plover", "swivel grease", "--on", "2026-07-01", "--found", "none")
+    assert row("Plover", "swivel grease")["last_done_on"] == "2026-05-01"
+    assert "Clock: from 2026-05-01" in fleetcare("why", "Plover", "swivel grease").out
