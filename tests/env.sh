@@ -8,9 +8,9 @@ if ! "$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))'; then
 fi
 
 missing=()
-while read -r package; do
+while read -r package program; do
   case $package in '' | '#'*) continue ;; esac
-  command -v "$package" >/dev/null || missing+=("$package")
+  command -v "${program:-$package}" >/dev/null || missing+=("$package")
 done <tests/debian.txt
 if [ ${#missing[@]} -gt 0 ] && [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null; then
   apt-get update -qq >&2 && apt-get install -y -qq --no-install-recommends "${missing[@]}" >&2 &&

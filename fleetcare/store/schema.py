@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from sqlite_utils.migrations import Migrations
 
 APPLICATION_ID = 0x666C6361  # "flca"
-VERSION = 2
+VERSION = 3
 
 GUARDS: dict[str, str] = {
     "log_no_update": (
@@ -34,7 +34,7 @@ GUARDS: dict[str, str] = {
 }
 TABLES = (
     "setting", "boat", "engine", "log", "sent", "sent_feed", "fit", "subscriber", "pushed",
-    "collected",
+    "collected", "plan", "heading",
 )  # fmt: skip
 
 _TABLES_1 = (
@@ -181,6 +181,22 @@ _TABLES_2 = (
     ) strict, without rowid""",
 )
 
+_TABLES_3 = (
+    # The plan that is kept, as its own text; only the last row counts, the others show what moved.
+    """create table plan (
+        id integer primary key,
+        made integer not null,
+        text text not null
+    ) strict""",
+    # Which heading of whose spreadsheet means which column, as a person once said.
+    """create table heading (
+        profile text not null,
+        heading text not null,
+        meaning text not null,
+        primary key (profile, heading)
+    ) strict, without rowid""",
+)
+
 
 def migrations() -> Migrations:
     """Every change of the schema, in order."""
@@ -196,6 +212,11 @@ def migrations() -> Migrations:
     @changes()
     def forecasts_and_subscribers(db: Database) -> None:
         for statement in _TABLES_2:
+            db.conn.execute(statement)
+
+    @changes()
+    def plans_and_headings(db: Database) -> None:
+        for statement in _TABLES_3:
             db.conn.execute(statement)
 
     return changes

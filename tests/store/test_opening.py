@@ -21,6 +21,8 @@ from tests.store.small_file import add, digest, make, reads
 ROOT = Path(__file__).parent.parent.parent
 AT_ONCE = 8
 
+CHANGES = ["first_tables", "forecasts_and_subscribers", "plans_and_headings"]
+
 
 def test_a_new_file_holds_our_tables_and_guards_and_is_the_users_own(tmp_path: Path) -> None:
     path = tmp_path / "deep" / "down" / "fleet.db"
@@ -141,7 +143,7 @@ def test_an_older_file_is_brought_up_to_date_when_it_is_opened(tmp_path: Path) -
     with FleetFile(path) as file:
         assert file.log() == []
     assert version_of(path) == VERSION
-    assert migrations_in(path) == ["first_tables", "forecasts_and_subscribers"]
+    assert migrations_in(path) == CHANGES
 
 
 def test_an_update_that_fails_leaves_the_older_file_as_it_was(
@@ -189,7 +191,7 @@ def test_eight_programs_that_open_an_older_file_at_once_change_it_once(tmp_path:
     said = [program.communicate() for program in programs]
     assert said == [("0\n", "")] * AT_ONCE
     assert [program.returncode for program in programs] == [0] * AT_ONCE
-    assert migrations_in(path) == ["first_tables", "forecasts_and_subscribers"]
+    assert migrations_in(path) == CHANGES
     assert version_of(path) == VERSION
 
 
