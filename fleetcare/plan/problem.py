@@ -1,8 +1,9 @@
 """The problem of the plan in whole numbers, as solvers see it, and what an answer is.
 
 Days are numbered from 0, the day of planning, to `days` - 1. An answer gives each job a day or
-None, in the order of `jobs`. Minutes are workshop minutes; costs are hundredths of one. What an
-answer costs and what it breaks is said by `plan/evaluate.py` alone; solvers only propose.
+None, in the order of `jobs`. Minutes are workshop minutes; costs are hundredths of one, none of
+them below 0. What an answer costs and what it breaks is said by `plan/evaluate.py` alone; solvers
+only propose.
 """
 
 from __future__ import annotations
@@ -34,8 +35,8 @@ class Supply:
 class Bench:
     """One engine as the workshop sees it.
 
-    `boat` is an index, None for an engine in store, which needs no boat. `steps` are the minutes
-    of its access steps, by the bit that stands for each.
+    `boat` is an index, None for an engine in store, which needs no boat. The engines of one boat
+    are at one place. `steps` are the minutes of its access steps, by the bit that stands for each.
     """
 
     name: str
@@ -52,9 +53,9 @@ class Job:
     days it may stand on, rising (open, not booked, minutes enough for it alone with its access,
     parts there). `costs` is by day, of all days; `unplaced` what leaving it costs, its fixed
     penalty included. `due` is the day after which it is late, at least 0, or None when that is
-    not within the days. `first` marks what holds the engine: no other job of it may stand on an
-    earlier day, nor stand at all while a `first` one has no day; only a job with an allowed day
-    is so marked. `uses` are pairs of item and count.
+    not within the days. `first` marks what holds the engine: no job of it that is not `first` may
+    stand on an earlier day than any that is, nor stand at all while one that is has no day; only a
+    job with an allowed day is so marked. `uses` are pairs of item and count.
     """
 
     engine: int
@@ -76,8 +77,10 @@ class Problem:
 
     `busy` are the days on which a boat cannot come in, by boat. `opening` are the items that
     opening each access step of an engine uses up, by engine and bit: once a visit. `kept` is the
-    day each job has in the plan that is kept, None where it has none; a job whose kept day lies
-    before `frozen` stays on it while that day is allowed; `moving` is the cost of any other move.
+    day each job has in the plan that is kept, None where it has none (no entries: no kept plan). A
+    job whose kept day lies before `frozen` stays on it while that day is allowed and what stays
+    still fits together (`evaluate.staying`); `moving` is the cost of any other move, leaving a job
+    out included.
     """
 
     days: int
