@@ -64,6 +64,16 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
         ),
     ),
     (
+        "Plan",
+        (
+            (
+                "plan",
+                "plan.plan",
+                "Service days: which job of which engine on which day, and why.",
+            ),
+        ),
+    ),
+    (
         "Repair",
         (
             (

@@ -55,16 +55,22 @@ def busy_days(
     last: date,
     zone: tzinfo,
     name: str = "",
+    *,
+    otherwise: tuple[str, ...] = (),
+    transparent: bool = False,
 ) -> Bookings:
     """The busy days of every boat from `first` to `last`, both included, as one calendar tells.
 
     `source` is a file's path or an iCalendar file's bytes; `zone` turns moments into days and is
     where a time without a zone is read. `name` is what reports call the source. A calendar that
     cannot be read raises nothing: every boat is then unknown, and the report says why.
+    `otherwise` are booked by events that name none; `transparent` says that events which leave
+    time free in a calendar count as well.
     """
     if last < first or (last - first).days >= MOST_DAYS:
         raise ValueError(f"takes from 1 to {MOST_DAYS} days, first to last")
     taking = _Taking(fleet, first, last, zone, name or _name_of(source))
+    taking.default, taking.transparent = otherwise, transparent
     content = _content(source)
     if isinstance(content, str):
         taking.lose_all(content, 0)
@@ -122,6 +128,7 @@ class _Taking:
         self.boats = {boat: _Days() for boat in fleet.boats}
         self.names = BoatNames(fleet)
         self.default: tuple[str, ...] = ()
+        self.transparent = False
         self.misread: list[Misread] = []
         self.events = 0
         self.steps = 0
@@ -142,7 +149,7 @@ class _Taking:
         from icalendar import use_zoneinfo
 
         use_zoneinfo()  # type: ignore[no-untyped-call]  # forgets the zones that an earlier file made up
-        self.default = self.names.in_text(plain_text(sheet.name))
+        self.default = self.names.in_text(plain_text(sheet.name)) or self.default
         if sheet.wrong:
             self.lose_all(sheet.wrong, sheet.wrong_line)
         if sheet.latin:
@@ -323,7 +330,8 @@ class _Taking:
     def _book(self, event: Event, chunk: Chunk, series: tuple[str, ...] | None) -> None:
         """Mark the days of one instance."""
         status = str(event.get("STATUS", "")).strip().upper()
-        if status == "CANCELLED" or str(event.get("TRANSP", "")).strip().upper() == "TRANSPARENT":
+        leaves_free = str(event.get("TRANSP", "")).strip().upper() == "TRANSPARENT"
+        if status == "CANCELLED" or (leaves_free and not self.transparent):
             return
         days = days_of(event, self.zone)
         first, last = max(days[0], self.first.toordinal()), min(days[1], self.last.toordinal())

@@ -1,0 +1,121 @@
+"""fleetcare plan: service days, over the days to come."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from fleetcare.cli.context import Desk, pass_desk
+from fleetcare.cli.options import as_of, dry_run, fleet_options, format_option
+
+if TYPE_CHECKING:
+    from fleetcare.cli.plan_look import Planned
+    from fleetcare.show.plan import Beside
+
+INTERRUPTED = 130
+ICS = click.Path(path_type=Path)
+
+
+@click.command(short_help="Service days: which job of which engine on which day, and why.")
+@fleet_options
+@dry_run
+@as_of
+@format_option
+@click.option("--horizon", type=click.IntRange(1, 365), default=60, show_default=True,
+              metavar="DAYS", help="How far ahead.")  # fmt: skip
+@click.option("--bookings", multiple=True, type=ICS, metavar="FILE.ics",
+              help="Booked days of the boats; a boat is not asked for on them.")  # fmt: skip
+@click.option("--closed", multiple=True, type=ICS, metavar="FILE.ics",
+              help="Days on which the workshop is closed beside its weekdays.")  # fmt: skip
+@click.option("--arrives", multiple=True, metavar="ITEM=DATE[:COUNT]",
+              help="A part that is not there before a day.")  # fmt: skip
+@click.option("--place", metavar="NAME", help="Show only the boats that lie there.")
+@click.option("--frozen", type=click.IntRange(0, 365), default=7, show_default=True,
+              metavar="DAYS", help="Days in which the kept plan stays if it can.")  # fmt: skip
+@click.option("--effort", type=click.IntRange(0, 20), default=1, show_default=True,
+              help="How long to look for better: 0 is quick.")  # fmt: skip
+@click.option("--all", "whole", is_flag=True, help="Show every day in full.")
+@click.option("--why", metavar="DAY|ENGINE", help="Why here and not another day, and its cost.")
+@click.option("--year", is_flag=True, help="The year ahead by month: minutes, parts, boat-days.")
+@click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+              help="Draw it into a picture too.")  # fmt: skip
+@click.option("--fix", is_flag=True, help="Keep this plan; calendars and sheets follow it.")
+@pass_desk
+def plan(
+    desk: Desk, as_of: date, form: str, horizon: int, bookings: tuple[Path, ...],
+    closed: tuple[Path, ...], arrives: tuple[str, ...], place: str | None, frozen: int,
+    effort: int, whole: bool, why: str | None, year: bool, svg: Path | None, fix: bool,
+) -> None:  # fmt: skip
+    """Service days: which job of which engine on which day, what is late, and why.
+
+    Jobs of an engine share what must be opened; boats come in when they are not booked. First as
+    few late jobs as can be that lead to overheating or a seized swivel, then as few left without
+    a day, then the least cost of boat-days, access, life thrown away and life run over.
+
+    Example: fleetcare plan --as-of 2026-07-18 --horizon 21
+    """
+    from fleetcare.cli.plan_look import Asked, planned
+
+    asked = Asked(as_of, horizon, bookings, closed, arrives, frozen, effort)
+    found = planned(desk, asked)
+    _tell(desk, found, form, whole, place)
+    if fix:
+        _keep(desk, found)
+    if found.plan.cut_short:
+        click.get_current_context().exit(INTERRUPTED)
+
+
+def _tell(desk: Desk, found: Planned, form: str, whole: bool, place: str | None) -> None:
+    """Print the plan in the form asked for."""
+    import json
+
+    from fleetcare.plan.telling import titles
+    from fleetcare.show import values
+    from fleetcare.show.plan import plan_text
+    from fleetcare.show.plan_values import HEAD, plan_rows, plan_values
+
+    shown, names = found.plan, titles(found.made)
+    if form == "table":
+        click.echo(plan_text(shown, _beside(found), desk.width(), whole))
+    elif form == "json":
+        as_of = date.fromordinal(shown.first).isoformat()
+        head = {"fleetcare": values.SCHEMA, "as_of": as_of}
+        click.echo(json.dumps({**head, **plan_values(shown, names)}, ensure_ascii=False))
+    elif form == "csv":
+        click.echo(values.as_csv(plan_rows(shown, names), HEAD))
+    else:
+        click.echo(values.as_ndjson(plan_rows(shown, names)))
+
+
+def _beside(found: Planned) -> Beside:
+    from fleetcare.show.plan import Beside
+
+    made = found.made
+    return Beside(
+        {place.name: place.minutes for place in made.problem.places}, found.ground.held,
+        {one.engine: sorted(one.stuck) for one in made.benches}, len(made.put_off),
+    )  # fmt: skip
+
+
+def _keep(desk: Desk, found: Planned) -> None:
+    """Keep the plan in one transaction, unless anything was written since the fleet was read."""
+    from fleetcare.cli.plan_look import mark_of
+    from fleetcare.errors import RefusedError
+    from fleetcare.plan.kept import as_text
+    from fleetcare.store.plans import keep_plan
+
+    if found.plan.cut_short:
+        desk.note("Interrupted: nothing was kept.")
+        return
+    with desk.open() as file, file.writing(keep=not desk.dry_run) as connection:
+        if mark_of(file) != found.ground.mark:
+            raise RefusedError(
+                "something was logged, or another plan kept, while this one was made; it was not "
+                "kept. Again: fleetcare plan --fix"
+            )
+        keep_plan(connection, found.plan.first, as_text(found.plan))
+    days = len(found.plan.days)
+    click.echo(f"{'would keep' if desk.dry_run else 'kept'} this plan: {days} service days")
