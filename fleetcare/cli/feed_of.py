@@ -12,9 +12,12 @@ import click
 from fleetcare.cli.context import Desk
 
 if TYPE_CHECKING:
+    from fleetcare.cli.looking import View
     from fleetcare.fleet.fleet import Fleet
+    from fleetcare.plan.records import Plan
     from fleetcare.share.audiences import Audience
     from fleetcare.share.sight import Sight
+    from fleetcare.show.events import Event
 
 F = TypeVar("F", bound=Callable[..., Any])
 OF = "--of"
@@ -76,12 +79,31 @@ def folder_option(command: F) -> F:
 
 
 def look_at(desk: Desk, as_of: date) -> Sight:
-    """The fleet as feeds see it on a day."""
+    """The fleet as feeds see it on a day, the kept plan's days among it."""
     from fleetcare.cli.looking import view
+    from fleetcare.cli.planned import kept_plan
     from fleetcare.share.sight import sight
 
+    with desk.open() as file:
+        plan = kept_plan(file)
     seen = view(desk, as_of, words=False)
-    return sight(seen.fleet, seen.history, seen.book, seen.rows, as_of)
+    days = _service_days(seen, plan, as_of) if plan else ()
+    return sight(seen.fleet, seen.history, seen.book, seen.rows, as_of, days)
+
+
+def _service_days(seen: View, plan: Plan, as_of: date) -> tuple[Event, ...]:
+    """What of the kept plan still stands, as events."""
+    from fleetcare.cli.naming import rules_of
+    from fleetcare.plan.current import standing_plan
+    from fleetcare.share.sight import use_of
+    from fleetcare.show.service_days import service_day_events
+
+    fleet = seen.fleet
+    standing = standing_plan(plan, seen.rows, fleet, as_of.toordinal())
+    names = {visit.engine for day in standing.days for visit in day.visits}
+    rules = {name: rules_of(fleet, seen.book, name) for name in names}
+    uses = {name: use_of(fleet, seen.history, fleet.engines[name]) for name in names}
+    return service_day_events(standing, fleet, rules, uses, as_of)
 
 
 def audience_of(desk: Desk, fleet: Fleet, words: str) -> Audience:

@@ -16,6 +16,7 @@ HARMS = "hot-or-stiff"  # what leads to overheating or a seized swivel
 SERVICE_DAYS = "service-days"
 ALONE = (FLEET, HARMS, SERVICE_DAYS)
 WITH_NAME = (BOAT, ENGINE, USE, TASK)
+WHOLE_DAY = About()  # of a service day as the workshop sees it, whichever boats come in
 KINDS = "fleet, boat NAME, engine NAME, use hire, hot-or-stiff, service-days, task NAME"
 
 
@@ -50,9 +51,9 @@ class Audience:
         if event.kind in (JOB, EARLY):
             return self.takes(event.about)
         if event.kind == SERVICE_DAY:
-            return self.kind in (FLEET, SERVICE_DAYS) or (
-                self.kind in (BOAT, ENGINE, USE) and self.takes(event.about)
-            )
+            if event.about == WHOLE_DAY:
+                return self.kind in (FLEET, SERVICE_DAYS)
+            return self.kind in (BOAT, ENGINE, USE) and self.takes(event.about)
         return self.kind in (FLEET, BOAT, ENGINE, USE) and event.about.use in uses
 
 

@@ -76,7 +76,7 @@ def sight(
     names = list(dict.fromkeys(row.engine for row in rows))
     rules = {name: book.set_of(fleet.engines[name].rules or fleet.settings.rules) for name in names}
     known_to = {name: last_known(fleet.engines[name], history.of(name)) for name in names}
-    uses = {name: _use(fleet, history, fleet.engines[name]) for name in names}
+    uses = {name: use_of(fleet, history, fleet.engines[name]) for name in names}
     abouts = [
         About(row.first_name, row.boat, uses[row.engine], row.task, row.rule.is_precursor)
         for row in rows
@@ -99,8 +99,8 @@ def last_known(engine: Engine, log: EngineLog) -> int:
     return max([engine.since.toordinal(), *days])
 
 
-def _use(fleet: Fleet, history: History, engine: Engine) -> str:
-    """The use of the boat an engine lies on, or last lay on."""
+def use_of(fleet: Fleet, history: History, engine: Engine) -> str:
+    """The use of the boat an engine lies on, or last lay on; what counts for one without."""
     for stay in reversed(berths(engine, history)):
         if stay.boat is not None:
             return fleet.boats[stay.boat].use
