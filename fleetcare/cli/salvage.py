@@ -32,8 +32,12 @@ MONEY = click.FloatRange(0, 1_000_000)
 @click.option("--is", "said", multiple=True, metavar="'ENGINE COMPONENT=CONDITION'",
               help="What you know better: good, fair, not known, bad, missing.")  # fmt: skip
 @click.option("--buy", multiple=True, metavar="COMPONENT=PRICE", help="What could be bought.")
-@click.option("--hourly-rate", type=MONEY, metavar="SUM", help="What a workshop hour costs.")
-@click.option("--boat-day", type=MONEY, metavar="SUM", help="What a boat's day lost costs.")
+@click.option(
+    "--hourly-rate", type=MONEY, metavar="SUM", help="A workshop hour (default: the setting)."
+)
+@click.option(
+    "--boat-day", type=MONEY, metavar="SUM", help="A boat's day lost (default: the setting)."
+)
 @click.option("--do", is_flag=True, help="Log the swaps: histories move with the parts.")
 @written_on
 @pass_desk
@@ -51,18 +55,19 @@ def salvage(
     """
     from fleetcare.errors import RefusedError
     from fleetcare.repair.builds import salvage as planned
+    from fleetcare.repair.costs import rates_of
 
     day = on if do else as_of
     with desk.open() as file:
         fleet = file.fleet()
         names = tuple(dict.fromkeys(fleet.engine(engine).name for engine in engines))
         _refuse_strangers(desk, fleet, names)
-        yard = _yard(desk, file, fleet, names, day, _rates(hourly_rate, boat_day))
+        yard = _yard(desk, file, fleet, names, day, rates_of(fleet.settings, hourly_rate, boat_day))
         yard = _corrected(desk, fleet, yard, said, buy)
         plan = planned(yard, wanted)
         if plan is None:
             raise RefusedError(_too_few(yard, wanted))
-        click.echo(_told(desk, plan, form, day))
+        click.echo(_told(desk, plan, form, day, fleet.settings.money))
         if do:
             _log(desk, file, fleet, plan, on, by, note)
 
@@ -80,15 +85,6 @@ def _refuse_strangers(desk: Desk, fleet: Fleet, names: tuple[str, ...]) -> None:
     for name, family in families.items():
         if not family:
             desk.note(f"{name} has no family on record; taken to be like the others.")
-
-
-def _rates(hourly_rate: float | None, boat_day: float | None) -> Rates:
-    from fleetcare.repair.costs import BOAT_DAY, HOURLY_RATE, Rates
-
-    return Rates(
-        HOURLY_RATE if hourly_rate is None else hourly_rate,
-        BOAT_DAY if boat_day is None else boat_day,
-    )
 
 
 def _yard(
@@ -215,14 +211,14 @@ def _too_few(yard: Yard, wanted: int) -> str:
     )
 
 
-def _told(desk: Desk, plan: Salvage, form: str, day: date) -> str:
+def _told(desk: Desk, plan: Salvage, form: str, day: date, sign: str) -> str:
     import json
 
     from fleetcare.show import values
     from fleetcare.show.salvage import HEAD, salvage_rows, salvage_text, salvage_values
 
     if form == "table":
-        return salvage_text(plan, desk.width())
+        return salvage_text(plan, desk.width(), sign)
     if form == "csv":
         return values.as_csv(salvage_rows(plan), HEAD)
     if form == "ndjson":

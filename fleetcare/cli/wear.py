@@ -28,8 +28,12 @@ MONEY = click.FloatRange(0, 1_000_000)
 @click.option("--water", type=click.Choice(["fresh", "brackish", "salt"]), help="Only this water.")
 @click.option("--use", metavar="USE", help="Only boats of this use: hire, club, owner.")
 @click.option("--all", "whole", is_flag=True, help="Show what has too few findings, every finding.")
-@click.option("--hourly-rate", type=MONEY, metavar="SUM", help="What a workshop hour costs.")
-@click.option("--boat-day", type=MONEY, metavar="SUM", help="What a boat's day lost costs.")
+@click.option(
+    "--hourly-rate", type=MONEY, metavar="SUM", help="A workshop hour (default: the setting)."
+)
+@click.option(
+    "--boat-day", type=MONEY, metavar="SUM", help="A boat's day lost (default: the setting)."
+)
 @click.option("--planned-cost", type=MONEY, metavar="SUM", help="What TASK costs when planned.")
 @click.option("--failure-cost", type=MONEY, metavar="SUM", help="What its failure costs.")
 @click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Draw TASK's curves.")
@@ -51,6 +55,7 @@ def wear(
     Example: fleetcare wear impeller --as-of 2026-07-18
     """
     from fleetcare.errors import RefusedError
+    from fleetcare.repair.costs import rates_of
     from fleetcare.repair.wear import wear as judged
 
     if task is None and (svg or planned_cost is not None or failure_cost is not None):
@@ -62,7 +67,7 @@ def wear(
         fleet, history = file.fleet(), file.history(as_of)
     book = desk.book(fleet, words=True)
     job = _task(book, task) if task else None
-    rates = _rates(hourly_rate, boat_day, planned_cost, failure_cost)
+    rates = rates_of(fleet.settings, hourly_rate, boat_day, planned_cost, failure_cost)
     items = [
         item
         for item in judged(fleet, history, book, as_of, rates, job)
@@ -100,18 +105,6 @@ def _task(book: RuleBook, typed: str) -> str:
                 "fleetcare wear lists those that have.",
             )  # fmt: skip
     raise RefusedError(str(fault))
-
-
-def _rates(
-    hourly_rate: float | None, boat_day: float | None, planned: float | None, failure: float | None
-) -> Rates:
-    from fleetcare.repair.costs import BOAT_DAY, HOURLY_RATE, Rates
-
-    return Rates(
-        HOURLY_RATE if hourly_rate is None else hourly_rate,
-        BOAT_DAY if boat_day is None else boat_day,
-        planned, failure, hourly_rate is None or boat_day is None,
-    )  # fmt: skip
 
 
 def _told(

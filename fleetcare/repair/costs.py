@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from fleetcare.fleet.settings import Settings
 from fleetcare.rules.bench import access_steps, minutes_of_visit
 from fleetcare.rules.rule import Part, Rule, RuleSet
 from fleetcare.rules.sets import RuleBook
@@ -20,13 +21,17 @@ _CONDITION_OF = {"seized swivel": ("swivel", "seized")}
 
 @dataclass(frozen=True, slots=True)
 class Rates:
-    """A workshop hour and a boat's day lost, in the fleet's money; `given` overrules the sums."""
+    """A workshop hour and a boat's day lost, in the fleet's money.
+
+    `planned` and `failure` overrule the sums; `sign` is what stands behind them.
+    """
 
     hour: float = HOURLY_RATE
     boat_day: float = BOAT_DAY
     planned: float | None = None
     failure: float | None = None
     are_judgement: bool = True
+    sign: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +45,23 @@ class Cost:
     jobs: tuple[str, ...]
     days: int = 0
     given: bool = False
+    sign: str = ""
+
+
+def rates_of(
+    settings: Settings, hour: float | None = None, boat_day: float | None = None,
+    planned: float | None = None, failure: float | None = None,
+) -> Rates:  # fmt: skip
+    """The settings' rates, or those given; they are judgement while one is what we began with."""
+    usual = Settings()
+    ours = (hour is None and settings.hourly_rate == usual.hourly_rate) or (
+        boat_day is None and settings.boat_day_cost == usual.boat_day_cost
+    )
+    return Rates(
+        float(settings.hourly_rate) if hour is None else hour,
+        float(settings.boat_day_cost) if boat_day is None else boat_day,
+        planned, failure, ours, settings.money,
+    )  # fmt: skip
 
 
 def planned_cost(ruleset: RuleSet, rule: Rule, rates: Rates) -> Cost:
@@ -83,5 +105,5 @@ def _cost(
     unpriced = tuple(dict.fromkeys(part.item for part in used if part.price is None))
     money = minutes * rates.hour / 60 + parts + days * rates.boat_day
     if given is not None:
-        return Cost(given, minutes, parts, unpriced, tasks, days, given=True)
-    return Cost(money, minutes, parts, unpriced, tasks, days)
+        return Cost(given, minutes, parts, unpriced, tasks, days, True, rates.sign)
+    return Cost(money, minutes, parts, unpriced, tasks, days, False, rates.sign)

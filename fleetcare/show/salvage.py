@@ -9,6 +9,7 @@ from fleetcare.repair.donors import GOOD
 from fleetcare.rules.moving import Test
 from fleetcare.show.lists import NARROW
 from fleetcare.show.table import NO_BREAK, laid_out, table, wrapped
+from fleetcare.show.values import with_sign
 
 HEAD = (
     "engine", "component", "from", "moved", "condition", "because"
@@ -28,9 +29,10 @@ def salvage_text(plan: Salvage, width: int, money: str = "") -> str:
         moved = sum(item.moved for item in chosen)
         what = "as it stands" if not moved else f"with {moved} from elsewhere"
         lines += [f"{engine}, {what}", _build(engine, chosen, width), ""]
+    cost = with_sign(f"{float(plan.cost):.0f}", money)
     lines.append(
-        f"{plan.minutes} minutes in all, shared access counted once; "
-        f"expected cost {float(plan.cost):.0f}, what may disappoint counted in."
+        f"{plan.minutes} minutes in all, shared access counted once; expected cost {cost}, what "
+        "may disappoint counted in."
     )
     if not plan.proved:
         lines.append("Too many ways to try them all: this is the best found, not proved the best.")

@@ -12,6 +12,7 @@ from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE, Due
 from fleetcare.fleet.days import spoken
 from fleetcare.fleet.figures import rounded, shown
 from fleetcare.fleet.waters import WORDS
+from fleetcare.show.table import NO_BREAK
 
 if TYPE_CHECKING:
     from fleetcare.due.readings import WorthReading
@@ -140,6 +141,11 @@ def percent(value: Fraction) -> str:
     if value < 1 and whole == 100:
         whole = 99
     return f"{whole} %"
+
+
+def with_sign(figure: str, sign: str) -> str:
+    """A sum with the sign of the fleet's money behind it, on one line."""
+    return f"{figure}{NO_BREAK}{sign}" if sign else figure
 
 
 def verdict_values(item: Verdict) -> dict[str, Any]:

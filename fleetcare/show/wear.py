@@ -11,7 +11,7 @@ from fleetcare.repair.findings import HOURS, PartLife
 from fleetcare.repair.wear import ENOUGH, HOLDS, SHORTER, TOO_FEW, Point, Wear
 from fleetcare.show.lists import NARROW
 from fleetcare.show.table import NO_BREAK, laid_out, table, wrapped
-from fleetcare.show.values import iso
+from fleetcare.show.values import iso, with_sign
 from fleetcare.show.wear_plot import plot
 
 HEAD = (
@@ -136,7 +136,8 @@ def _rates(rates: Rates) -> str:
     whose = ", our judgement until you name yours" if rates.are_judgement else ""
     return (
         "Least cost: where renewing in time and failing cost least together (Barlow and Hunter "
-        f"1960), an hour at {rates.hour:g} and a boat's day lost at {rates.boat_day:g}{whose}."
+        f"1960), an hour at {with_sign(f'{rates.hour:g}', rates.sign)} and a boat's day lost at "
+        f"{with_sign(f'{rates.boat_day:g}', rates.sign)}{whose}."
     )
 
 
@@ -235,13 +236,13 @@ def _costs(item: Wear) -> list[str]:
 
 def _cost(cost: Cost) -> str:
     if cost.given:
-        return f"{cost.money:g}, as given"
+        return f"{with_sign(f'{cost.money:g}', cost.sign)}, as given"
     parts = [f"{cost.minutes} minutes"]
     if cost.parts:
-        parts.append(f"parts {cost.parts:g}")
+        parts.append(f"parts {with_sign(f'{cost.parts:g}', cost.sign)}")
     if cost.days:
         parts.append(_count(cost.days, "boat day"))
-    text = f"{cost.money:.0f}: {', '.join(parts)}"
+    text = f"{with_sign(f'{cost.money:.0f}', cost.sign)}: {', '.join(parts)}"
     if len(cost.jobs) > 1:
         text += f", for {', '.join(cost.jobs)}"
     if cost.unpriced:
@@ -335,4 +336,5 @@ def wear_more(rates: Rates) -> dict[str, Any]:
         "hourly_rate": rates.hour,
         "boat_day": rates.boat_day,
         "rates_are_judgement": rates.are_judgement,
+        "money": rates.sign or None,
     }
