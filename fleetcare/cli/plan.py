@@ -10,9 +10,11 @@ import click
 
 from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import as_of, dry_run, fleet_options, format_option
+from fleetcare.cli.plan_year import tell_year
 
 if TYPE_CHECKING:
     from fleetcare.cli.plan_look import Planned
+    from fleetcare.plan.records import Plan
     from fleetcare.show.plan import Beside
 
 INTERRUPTED = 130
@@ -60,34 +62,71 @@ def plan(
     from fleetcare.cli.plan_look import Asked, planned
 
     asked = Asked(as_of, horizon, bookings, closed, arrives, frozen, effort)
+    if year:
+        tell_year(desk, asked, form)
+        return
     found = planned(desk, asked)
-    _tell(desk, found, form, whole, place)
+    _tell(desk, found, form, whole, place, why)
+    if svg is not None:
+        _draw(desk, found, svg)
     if fix:
         _keep(desk, found)
     if found.plan.cut_short:
         click.get_current_context().exit(INTERRUPTED)
 
 
-def _tell(desk: Desk, found: Planned, form: str, whole: bool, place: str | None) -> None:
-    """Print the plan in the form asked for."""
+def _tell(
+    desk: Desk, found: Planned, form: str, whole: bool, place: str | None, why: str | None
+) -> None:
+    """Print the plan, or why it is so, in the form asked for."""
     import json
 
+    from fleetcare.cli.plan_why import tell_why
     from fleetcare.plan.telling import titles
     from fleetcare.show import values
     from fleetcare.show.plan import plan_text
     from fleetcare.show.plan_values import HEAD, plan_rows, plan_values
 
-    shown, names = found.plan, titles(found.made)
+    if why is not None:
+        tell_why(found, why, form, desk.width())
+        return
+    shown, names = _at_place(found, place), titles(found.made)
     if form == "table":
         click.echo(plan_text(shown, _beside(found), desk.width(), whole))
     elif form == "json":
-        as_of = date.fromordinal(shown.first).isoformat()
-        head = {"fleetcare": values.SCHEMA, "as_of": as_of}
+        head = {"fleetcare": values.SCHEMA, "as_of": values.iso(shown.first)}
         click.echo(json.dumps({**head, **plan_values(shown, names)}, ensure_ascii=False))
     elif form == "csv":
         click.echo(values.as_csv(plan_rows(shown, names), HEAD))
     else:
         click.echo(values.as_ndjson(plan_rows(shown, names)))
+
+
+def _at_place(found: Planned, place: str | None) -> Plan:
+    """The plan, or what of it concerns the boats that lie at a place."""
+    from fleetcare.errors import RefusedError
+    from fleetcare.fleet.names import did_you_mean, folded
+    from fleetcare.plan.telling import only_engines
+
+    if place is None:
+        return found.plan
+    fleet = found.ground.fleet
+    places = {folded(boat.place): boat.place for boat in fleet.boats.values() if boat.place}
+    if folded(place) not in places:
+        hint = did_you_mean(place, places.values()) or "fleetcare boat list shows them."
+        raise RefusedError(f'no boat lies at "{place}". {hint}')
+    boats = {boat.name for boat in fleet.boats.values() if folded(boat.place) == folded(place)}
+    return only_engines(found.plan, {row.engine for row in found.ground.rows if row.boat in boats})
+
+
+def _draw(desk: Desk, found: Planned, path: Path) -> None:
+    from fleetcare.show.plan_svg import plan_svg
+    from fleetcare.store.files import write_whole
+
+    calendar = found.made.calendar
+    minutes = {place.name: place.minutes for place in found.made.problem.places}
+    write_whole(path, plan_svg(found.plan, minutes, calendar.taken))
+    desk.note(f"{path}: the picture.")
 
 
 def _beside(found: Planned) -> Beside:

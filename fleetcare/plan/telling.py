@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 
 from fleetcare.due.records import NO_RECORD
 from fleetcare.plan.evaluate import days_late, evaluate, minutes_of
@@ -109,3 +110,18 @@ def _late(made: Made, solution: Solution) -> tuple[Late, ...]:
 def titles(made: Made) -> Mapping[tuple[str, str], str]:
     """By engine and task, what the job is called at length."""
     return {demand.key: demand.row.rule.title for demand in made.demands}
+
+
+def only_engines(plan: Plan, engines: Collection[str]) -> Plan:
+    """What of a plan concerns some engines; days keep all their minutes, the cost is the whole."""
+    days = []
+    for day in plan.days:
+        visits = tuple(visit for visit in day.visits if visit.engine in engines)
+        if visits:
+            days.append(replace(day, visits=visits))
+    return replace(
+        plan, days=tuple(days),
+        unplaced=tuple(item for item in plan.unplaced if item.engine in engines),
+        late=tuple(item for item in plan.late if item.engine in engines),
+        moved=tuple(item for item in plan.moved if item.engine in engines),
+    )  # fmt: skip
