@@ -1,7 +1,8 @@
 """The plan as a picture: minutes of each day above, boats below, their visits and bookings.
 
-It is drawn in black, white and one grey, so that paper loses nothing: a filled box is a visit with
-late jobs, an outlined one has none, hatching is a booked day, a grey column a closed one.
+It is drawn in black, white and greys, so that paper loses nothing: a black box is a visit with late
+jobs that lead to overheating or a seized swivel, a grey one has others late, a white one none;
+hatching is a booked day, a light column a closed one.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from fleetcare.show.held_svg import escaped
 from fleetcare.show.plan import counted, weekday
 
 LEFT, RIGHT, TOP = 150, 24, 74
-BAR, GAP, ROW = 64, 46, 18
+BAR, GAP, ROW = 64, 32, 18
 MOST_ROWS = 120  # boats drawn, those with visits first
 WIDE = 16  # pixels of a day in which figures fit
 MOST_WIDTH = 1_100
@@ -26,7 +27,7 @@ _STYLE = (
     ".f{font-size:8.5px}.e{text-anchor:end}.m{text-anchor:middle}.w{fill:#fff}"
     ".o{fill:none;stroke:#000;stroke-width:.75}.u{fill:#000}.c{fill:#e2e2e2}.g{stroke:#bbb}"
     ".k{stroke:#000;stroke-width:.75}.v{fill:#fff;stroke:#000;stroke-width:1.5}"
-    ".l{fill:#000;stroke:#000;stroke-width:1.5}"
+    ".l{fill:#000;stroke:#000;stroke-width:1.5}.h{fill:#b4b4b4;stroke:#000;stroke-width:1.5}"
 )
 _HATCH = (
     '<defs><pattern id="b" width="5" height="5" patternUnits="userSpaceOnUse" '
@@ -181,13 +182,14 @@ class _Canvas:
 
     def _visit(self, service: ServiceDay, visits: Sequence[Visit], y: int) -> list[str]:
         jobs = [job for visit in visits for job in visit.jobs]
-        late = any(job.late for job in jobs)
+        late = [job for job in jobs if job.late]
+        kind = "l" if any(job.precursor for job in late) else "h" if late else "v"
         x, wide = self.x(service.on) + 1, max(2, self.pitch - 2)
         tip = f"{weekday(service.on, self.plan.first)}: {', '.join(job.task for job in jobs)}"
-        lines = [_box(x, y + 3, wide, ROW - 6, "l" if late else "v", tip=tip)]
+        lines = [_box(x, y + 3, wide, ROW - 6, kind, tip=tip)]
         if self.pitch >= WIDE:
-            kind = "f m w" if late else "f m"
-            lines.append(_text(x + wide / 2, y + 12, str(len(jobs)), kind))
+            ink = "f m w" if kind == "l" else "f m"
+            lines.append(_text(x + wide / 2, y + 12, str(len(jobs)), ink))
         return lines
 
     def legend(self) -> list[str]:
@@ -196,7 +198,8 @@ class _Canvas:
         lines = []
         x = 24
         for kind, fill, words in (
-            ("l", "", "visit with late jobs (figure: jobs)"), ("v", "", "visit, all in time"),
+            ("l", "", "visit (figure: jobs), late ones that lead to harm"),
+            ("h", "", "visit, others late"), ("v", "", "visit, all in time"),
             ("o", "url(#b)", "boat booked"), ("c", "", "closed"),
         ):  # fmt: skip
             lines += [_box(x, y - 10, 14, 12, kind, fill), _text(x + 20, y, words, "s")]
