@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from fleetcare.due.records import Due
 from fleetcare.fleet.fleet import Fleet
+from fleetcare.plan.jobs import is_put_off
 from fleetcare.plan.records import Plan, Visit
+
+
+def is_fulfilled(row: Due, since: int, planned_on: int) -> bool:
+    """Whether a job planned on the day `since` was done after that, so that its row is the next.
+
+    One done on that very day may have been done before it was planned: it is the same job still
+    when it comes due by the day it was planned for.
+    """
+    done = row.last_done_on
+    if done is None or done < since:
+        return False
+    if done > since or planned_on <= since:
+        return True
+    return row.due_early is None or row.due_early > planned_on
 
 
 def standing_plan(plan: Plan, rows: Iterable[Due], fleet: Fleet, today: int) -> Plan:
@@ -16,32 +31,28 @@ def standing_plan(plan: Plan, rows: Iterable[Due], fleet: Fleet, today: int) -> 
     Minutes stay those that were planned. Engines that left the fleet, and tasks they no longer
     have, leave the plan; renamed ones stand in it under their names of today.
     """
-    wanted = {
-        (row.engine, row.task)
-        for row in rows
-        if not _is_done(row, plan.first) and not _is_put_off(row, today)
-    }
+    known = {(row.engine, row.task): row for row in rows}
     days = []
     for day in plan.days:
-        visits = tuple(
-            visit for visit in (_standing(one, wanted, fleet) for one in day.visits) if visit.jobs
-        )
-        if day.on >= today and visits:
-            days.append(replace(day, visits=visits))
+        if day.on < today:
+            continue
+        visits = (_standing(visit, day.on, plan.first, known, fleet, today) for visit in day.visits)
+        left = tuple(visit for visit in visits if visit.jobs)
+        if left:
+            days.append(replace(day, visits=left))
     return replace(plan, days=tuple(days))
 
 
-def _is_done(row: Due, since: int) -> bool:
-    return row.last_done_on is not None and row.last_done_on >= since
-
-
-def _is_put_off(row: Due, today: int) -> bool:
-    return row.put_off_until is not None and row.put_off_until > today and not row.is_precursor
-
-
-def _standing(visit: Visit, wanted: set[tuple[str, str]], fleet: Fleet) -> Visit:
+def _standing(
+    visit: Visit, on: int, since: int, known: Mapping[tuple[str, str], Due], fleet: Fleet,
+    today: int,
+) -> Visit:  # fmt: skip
     if not fleet.has_engine(visit.engine):
         return replace(visit, jobs=())
     name = fleet.engine(visit.engine).name
-    jobs = tuple(job for job in visit.jobs if (name, job.task) in wanted)
-    return replace(visit, engine=name, jobs=jobs)
+    jobs = []
+    for job in visit.jobs:
+        row = known.get((name, job.task))
+        if row is not None and not is_put_off(row, today) and not is_fulfilled(row, since, on):
+            jobs.append(job)
+    return replace(visit, engine=name, jobs=tuple(jobs))

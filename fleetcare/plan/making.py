@@ -13,6 +13,7 @@ from fleetcare.due.records import Due
 from fleetcare.fleet.fleet import Fleet
 from fleetcare.fleet.names import natural
 from fleetcare.log.history import History
+from fleetcare.plan.current import is_fulfilled
 from fleetcare.plan.jobs import Demand, held_for, is_put_off, is_wanted
 from fleetcare.plan.life import life_by_day
 from fleetcare.plan.placing import Ground, job_of, parts_of
@@ -205,10 +206,18 @@ def _supplies(
 
 def _kept(demands: Iterable[Demand], wishes: Wishes, fleet: Fleet) -> tuple[int | None, ...]:
     """The day from 0 that the kept plan has for each job; one gone by is none."""
-    kept = days_kept(wishes.kept, fleet)
-    first, last = wishes.calendar.first, wishes.calendar.last
-    found = (kept.get(demand.key) for demand in demands)
-    return tuple(None if on is None or not first <= on <= last else on - first for on in found)
+    plan, calendar = wishes.kept, wishes.calendar
+    if plan is None:
+        return ()
+    kept = days_kept(plan, fleet)
+    found: list[int | None] = []
+    for demand in demands:
+        on = kept.get(demand.key)
+        if on is None or is_fulfilled(demand.row, plan.first, on):
+            found.append(None)
+        else:
+            found.append(on - calendar.first if calendar.first <= on <= calendar.last else None)
+    return tuple(found)
 
 
 def days_kept(kept: Plan | None, fleet: Fleet) -> dict[tuple[str, str], int]:

@@ -7,6 +7,7 @@ from datetime import date
 
 from fleetcare.due.records import Due
 from fleetcare.fleet.days import spoken
+from fleetcare.plan.current import is_fulfilled
 from fleetcare.plan.load import BOATS, FULL, HOLD, PARTS, Load
 from fleetcare.plan.making import Made
 from fleetcare.plan.problem import Answer
@@ -14,7 +15,7 @@ from fleetcare.plan.records import Moved
 
 Key = tuple[str, str]
 NOT_IN_TIME = "its day went by and nothing was logged"
-NEW = "came due since"
+NEW = "came into these days since"
 NOT_DUE = "not due any more within these days"
 _HINDERED = {
     "closed": "the workshop is closed that day",
@@ -41,6 +42,8 @@ def moved_since(
     for number, demand in enumerate(made.demands):
         day, before = answer[number], kept.get(demand.key)
         now = None if day is None else first + day
+        if before is not None and is_fulfilled(demand.row, since, before):
+            before = None
         if before != now:
             found.append(Moved(*demand.key, before, now, _why(made, load, number, before)))
     planned = {demand.key for demand in made.demands}
