@@ -13,7 +13,8 @@ from fleetcare.cli.options import as_of, dry_run, fleet_options, format_option
 from fleetcare.cli.plan_year import tell_year
 
 if TYPE_CHECKING:
-    from fleetcare.cli.plan_look import Planned
+    from fleetcare.cli.plan_look import Asked, Ground, Planned
+    from fleetcare.fleet.fleet import Fleet
     from fleetcare.plan.records import Plan
     from fleetcare.show.plan import Beside
 
@@ -65,7 +66,7 @@ def plan(
     if year:
         tell_year(desk, asked, form)
         return
-    found = planned(desk, asked)
+    found = planned(desk, asked, lambda seen: _check(seen, asked, place, why))
     _tell(desk, found, form, whole, place, why)
     if svg is not None:
         _draw(desk, found, svg)
@@ -90,32 +91,48 @@ def _tell(
     if why is not None:
         tell_why(found, why, form, desk.width())
         return
-    shown, names = _at_place(found, place), titles(found.made)
+    shown, names, beside = _at_place(found, place), titles(found.made), _beside(found)
     if form == "table":
-        click.echo(plan_text(shown, _beside(found), desk.width(), whole))
+        click.echo(plan_text(shown, beside, desk.width(), whole))
     elif form == "json":
         head = {"fleetcare": values.SCHEMA, "as_of": values.iso(shown.first)}
-        click.echo(json.dumps({**head, **plan_values(shown, names)}, ensure_ascii=False))
+        told = plan_values(shown, names, beside.held, beside.stuck, beside.put_off)
+        click.echo(json.dumps({**head, **told}, ensure_ascii=False))
     elif form == "csv":
         click.echo(values.as_csv(plan_rows(shown, names), HEAD))
     else:
         click.echo(values.as_ndjson(plan_rows(shown, names)))
 
 
-def _at_place(found: Planned, place: str | None) -> Plan:
-    """The plan, or what of it concerns the boats that lie at a place."""
+def _check(seen: Ground, asked: Asked, place: str | None, why: str | None) -> None:
+    """Refuse names and days that mean nothing, before there is a plan."""
+    from fleetcare.cli.plan_why import asked_of
+
+    if place is not None:
+        _boats_at(seen.fleet, place)
+    if why is not None:
+        asked_of(seen, asked.as_of, asked.horizon, why)
+
+
+def _boats_at(fleet: Fleet, place: str) -> set[str]:
+    """The boats that lie at a place; refused with the nearest when none does."""
     from fleetcare.errors import RefusedError
     from fleetcare.fleet.names import did_you_mean, folded
-    from fleetcare.plan.telling import only_engines
 
-    if place is None:
-        return found.plan
-    fleet = found.ground.fleet
     places = {folded(boat.place): boat.place for boat in fleet.boats.values() if boat.place}
     if folded(place) not in places:
         hint = did_you_mean(place, places.values()) or "fleetcare boat list shows them."
         raise RefusedError(f'no boat lies at "{place}". {hint}')
-    boats = {boat.name for boat in fleet.boats.values() if folded(boat.place) == folded(place)}
+    return {boat.name for boat in fleet.boats.values() if folded(boat.place) == folded(place)}
+
+
+def _at_place(found: Planned, place: str | None) -> Plan:
+    """The plan, or what of it concerns the boats that lie at a place."""
+    from fleetcare.plan.telling import only_engines
+
+    if place is None:
+        return found.plan
+    boats = _boats_at(found.ground.fleet, place)
     return only_engines(found.plan, {row.engine for row in found.ground.rows if row.boat in boats})
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -85,7 +85,7 @@ def ground(desk: Desk, as_of: date, bookings: Sequence[Path], horizon: int) -> G
             fits, entry = file.fits(as_of)
             kept = kept_plan(file)
             mark = mark_of(file)
-        found = _booked(fleet, bookings, as_of, horizon) if bookings else None
+        found = _booked(desk, fleet, bookings, as_of, horizon) if bookings else None
         forecast = Forecast(
             book.uses, fits, booked_from(found, as_of.toordinal()) if found else None
         )
@@ -105,16 +105,22 @@ def mark_of(file: FleetFile) -> tuple[int, str]:
     return last_entry(file.connection), plan[1] if plan else ""
 
 
-def _booked(fleet: Fleet, files: Sequence[Path], as_of: date, horizon: int) -> Bookings:
+def _booked(desk: Desk, fleet: Fleet, files: Sequence[Path], as_of: date, horizon: int) -> Bookings:
+    """What calendars say of the boats' days; what they leave in doubt is said, and is not free."""
     from fleetcare.cli.bookings import read_bookings
+    from fleetcare.show.booked import misread_lines
 
     last = as_of + max(YEAR, timedelta(days=horizon))
-    return read_bookings(fleet, files, as_of - YEAR, last)
+    found = read_bookings(fleet, files, as_of - YEAR, last)
+    for line in misread_lines(found, desk.width()):
+        desk.note(line)
+    return found
 
 
-def planned(desk: Desk, asked: Asked) -> Planned:
-    """The plan of the fleet over the days asked for."""
+def planned(desk: Desk, asked: Asked, check: Callable[[Ground], object]) -> Planned:
+    """The plan of the fleet over the days asked for; `check` refuses before the long work."""
     seen = ground(desk, asked.as_of, asked.bookings, asked.horizon)
+    check(seen)
     made = problem(desk, seen, asked)
     return solved(desk, seen, made, asked.effort)
 

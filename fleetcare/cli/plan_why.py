@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from fleetcare.cli.plan_look import Planned
-    from fleetcare.fleet.fleet import Fleet
+    from fleetcare.cli.plan_look import Ground, Planned
 
 
 def tell_why(found: Planned, asked: str, form: str, width: int) -> None:
@@ -19,7 +18,9 @@ def tell_why(found: Planned, asked: str, form: str, width: int) -> None:
     from fleetcare.show.plan_why import HEAD, why_rows, why_text
 
     made, answer = found.made, found.solution.answer
-    day, engines = _asked(found, asked)
+    calendar = made.calendar
+    first = date.fromordinal(calendar.first)
+    day, engines = asked_of(found.ground, first, calendar.days - 1, asked)
     at = None if day is None else day - made.calendar.first
     visits = [
         why_visit(made, answer, engine, on)
@@ -34,26 +35,26 @@ def tell_why(found: Planned, asked: str, form: str, width: int) -> None:
     )  # fmt: skip
 
 
-def _asked(found: Planned, text: str) -> tuple[int | None, tuple[str, ...]]:
-    """The day, or the engines, that a text means."""
+def asked_of(
+    seen: Ground, first: date, horizon: int, text: str
+) -> tuple[int | None, tuple[str, ...]]:
+    """The day (an ordinal), or the engines, that a text means; refused when it means neither."""
     from fleetcare.errors import Fault, RefusedError
     from fleetcare.fleet.days import day
 
-    fleet, calendar = found.ground.fleet, found.made.calendar
-    on = day(text, "--why", date.fromordinal(calendar.first))
+    on = day(text, "--why", first)
     if isinstance(on, Fault):
-        return None, _engines(fleet, found, text)
-    if not calendar.first <= on.toordinal() <= calendar.last:
+        return None, _engines(seen, text)
+    if not 0 <= (on - first).days <= horizon:
         raise RefusedError(f"--why: {on} is none of the days planned; --horizon DAYS looks further")
     return on.toordinal(), ()
 
 
-def _engines(fleet: Fleet, found: Planned, text: str) -> tuple[str, ...]:
+def _engines(seen: Ground, text: str) -> tuple[str, ...]:
+    fleet = seen.fleet
     if fleet.has_boat(text) and not fleet.has_engine(text):
         boat = fleet.boat(text).name
-        return tuple(
-            dict.fromkeys(row.engine for row in found.ground.rows if row.boat == boat)
-        ) or (boat,)  # fmt: skip
+        return tuple(dict.fromkeys(row.engine for row in seen.rows if row.boat == boat)) or (boat,)
     return (fleet.engine(text).name,)
 
 

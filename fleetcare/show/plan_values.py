@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from fleetcare.plan.records import Late, Moved, Plan, PlannedJob, ServiceDay, Visit
@@ -15,12 +16,20 @@ HEAD = (
 Titles = Mapping[tuple[str, str], str]
 
 
-def plan_values(plan: Plan, titles: Titles) -> dict[str, Any]:
-    """Everything a plan says; costs in workshop minutes, days as dates."""
+def plan_values(
+    plan: Plan, titles: Titles, held: Collection[str] = (),
+    stuck: Mapping[str, Sequence[str]] | None = None, put_off: int = 0,
+) -> dict[str, Any]:  # fmt: skip
+    """Everything a plan says; costs in workshop minutes, days as dates.
+
+    `held` are the engines held, `stuck` by engine the joints that may not come apart, `put_off`
+    how many jobs were left out because they were put off.
+    """
+    beside = _Beside(titles, held, stuck or {})
     return {
         "first": iso(plan.first),
         "last": iso(plan.last),
-        "days": [_day(day, titles) for day in plan.days],
+        "days": [_day(day, beside) for day in plan.days],
         "unplaced": [
             {"engine": item.engine, "task": item.task, "reason": item.reason}
             for item in plan.unplaced
@@ -32,27 +41,38 @@ def plan_values(plan: Plan, titles: Titles) -> dict[str, Any]:
         "gap": None if plan.gap is None else round(plan.gap, 6),
         "made_by": plan.made_by,
         "cut_short": plan.cut_short,
+        "put_off": put_off,
     }
 
 
-def _day(day: ServiceDay, titles: Titles) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    titles: Titles
+    held: Collection[str]
+    stuck: Mapping[str, Sequence[str]]
+
+
+def _day(day: ServiceDay, beside: _Beside) -> dict[str, Any]:
     return {
         "on": iso(day.on),
         "place": day.place or None,
         "minutes": day.minutes,
         "capacity": day.capacity,
-        "visits": [_visit(visit, titles) for visit in day.visits],
+        "visits": [_visit(visit, beside) for visit in day.visits],
     }
 
 
-def _visit(visit: Visit, titles: Titles) -> dict[str, Any]:
+def _visit(visit: Visit, beside: _Beside) -> dict[str, Any]:
+    stuck = beside.stuck.get(visit.engine, ())
     return {
         "engine": visit.engine,
         "boat": visit.boat,
         "access": list(visit.access),
         "minutes": visit.minutes,
         "access_saved": visit.saved,
-        "jobs": [_job(job, titles.get((visit.engine, job.task))) for job in visit.jobs],
+        "may_not_come_apart": [step for step in visit.access if step in stuck],
+        "held": visit.engine in beside.held,
+        "jobs": [_job(job, beside.titles.get((visit.engine, job.task))) for job in visit.jobs],
     }
 
 
