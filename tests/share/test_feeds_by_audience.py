@@ -104,26 +104,30 @@ def test_an_engine_in_store_stays_with_the_use_of_its_last_boat(fleet: Path) -> 
     assert feeds["boat Lapwing"].of("VEVENT") == []
 
 
-def service_day(boat: str, use: str) -> Event:
+def service_day(boat: str, use: str, first_name: str) -> Event:
+    """A visit to a boat, or the whole day where there is none."""
     return Event(
         uid=f"00000000-0000-4000-8000-{len(boat):012d}", kind=SERVICE_DAY, engine="", boat=boat,
         task="", on=date(2024, 8, 1), title=f"Service day: {boat}", status=SERVICE_DAY,
-        description="", categories=(SERVICE_DAY,), stamp=NOW, about=About(boat=boat, use=use),
+        description="", categories=(SERVICE_DAY,), stamp=NOW,
+        about=About(first_name, boat or None, use),
     )  # fmt: skip
 
 
 def test_service_days_go_to_whom_they_concern(fleet: Path) -> None:
+    """The day to those who see all of it, its visits to those who wait for a boat."""
     from dataclasses import replace
 
     look = seen(fleet)
-    look = replace(look, events=(*look.events, service_day("Lapwing", "hire")))
-    for words, takes in (
-        ("fleet", True), ("service-days", True), ("boat Lapwing", True), ("use hire", True),
-        ("boat Dunlin", False), ("use owner", False), ("hot-or-stiff", False),
-        ("task impeller", False),
+    day, visit = service_day("", "", ""), service_day("Lapwing", "hire", "Plover")
+    look = replace(look, events=(*look.events, day, visit))
+    for words, taken in (
+        ("fleet", [day]), ("service-days", [day]), ("boat Lapwing", [visit]),
+        ("use hire", [visit]), ("engine Plover", [visit]), ("boat Dunlin", []), ("use owner", []),
+        ("engine Knot", []), ("hot-or-stiff", []), ("task impeller", []),
     ):  # fmt: skip
-        kinds = [event.kind for event in look.of(from_kept(words, look.fleet))]
-        assert (SERVICE_DAY in kinds) is takes, words
+        mine = look.of(from_kept(words, look.fleet))
+        assert [event for event in mine if event.kind == SERVICE_DAY] == taken, words
 
 
 def test_without_service_days_their_feed_is_empty_and_whole(fleet: Path) -> None:
