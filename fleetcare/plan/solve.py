@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fleetcare.plan.evaluate import evaluate, staying
 from fleetcare.plan.problem import Answer, Problem
 from fleetcare.plan.search import Best, search
+from fleetcare.plan.small import prove
 from fleetcare.plan.search_case import NEVER, Case, case_of, places_apart
 
 
@@ -46,6 +47,7 @@ def solve(problem: Problem, effort: int = 1, exact: bool = True) -> Solution:
         try:
             if not cut_short:
                 search(case, _rounds(case, effort), best)
+                prove(case, best)
         except KeyboardInterrupt:
             cut_short = True
         for job, day in zip(numbers, best.days, strict=True):
