@@ -1,0 +1,238 @@
+"""What coming jobs use up: by item and day, each visit's access once.
+
+A job stands on its day in the kept plan, else on the day it is due; what is overdue or has no
+record is wanted today. Repeats within the horizon are counted where limits bring them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from fleetcare.due.life import months_after
+from fleetcare.due.records import NO_RECORD, OVERDUE, Due
+from fleetcare.fleet.fleet import Fleet
+from fleetcare.log.history import History
+from fleetcare.plan.records import Plan
+from fleetcare.rules.bench import access_steps
+from fleetcare.rules.rule import RuleSet
+from fleetcare.rules.words import Use as BoatUse
+from fleetcare.usage.components import Carriage
+from fleetcare.usage.outlooks import LAUNCH_AFTER, Forecast
+
+MIDDLE = 0.5
+
+SetOf = Callable[[str], RuleSet]
+Again = Callable[[Due, int], int | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A job on the day it is wanted.
+
+    `planned` when a kept plan says the day; `again` when it is a repeat within the horizon.
+    """
+
+    engine: str
+    task: str
+    day: int
+    precursor: bool
+    planned: bool
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """Pieces of one item that one engine uses up on one day, and the jobs that call for them."""
+
+    item: str
+    day: int
+    count: int
+    engine: str
+    jobs: tuple[str, ...]
+    precursor: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """How far to look from which day, and what decides the days.
+
+    `launches` are the days by which laid-up engines are wanted again. Engines in store count only
+    with `in_store`, or where the plan has a visit for them. `again` says when a job comes round.
+    """
+
+    as_of: int
+    last: int
+    plan: Plan | None = None
+    launches: Mapping[str, int] | None = None
+    in_store: bool = False
+    again: Again | None = None
+
+
+def wanted_jobs(rows: Iterable[Due], ahead: Ahead) -> list[Wanted]:
+    """Every job wanted from today to the last day, by day, engine and the order of the rows."""
+    planned = _planned(ahead.plan)
+    found: list[Wanted] = []
+    for row in rows:
+        day = _planned_day(row, planned, ahead)
+        is_planned = day is not None
+        if day is None:
+            if row.boat is None and not ahead.in_store:
+                continue
+            day = _due_day(row, ahead)
+        if day is None or day > ahead.last:
+            continue
+        precursor = row.rule.is_precursor
+        found.append(Wanted(row.engine, row.task, day, precursor, is_planned))
+        for later in _repeats(row, day, ahead):
+            found.append(Wanted(row.engine, row.task, later, precursor, False, again=True))
+    return sorted(found, key=lambda job: (job.day, job.engine))
+
+
+def left_in_store(rows: Iterable[Due], ahead: Ahead) -> list[str]:
+    """The engines in store whose jobs within the horizon are not counted."""
+    planned = _planned(ahead.plan)
+    if ahead.in_store:
+        return []
+    return list(
+        dict.fromkeys(
+            row.engine
+            for row in rows
+            if row.boat is None
+            and _planned_day(row, planned, ahead) is None
+            and (_due_day(row, ahead) or ahead.last + 1) <= ahead.last
+        )
+    )
+
+
+def _planned(plan: Plan | None) -> dict[tuple[str, str], int]:
+    """The day of each job of a plan."""
+    if plan is None:
+        return {}
+    return {
+        (visit.engine, task): day.on
+        for day in plan.days
+        for visit in day.visits
+        for task in visit.tasks
+    }
+
+
+def _planned_day(row: Due, planned: Mapping[tuple[str, str], int], ahead: Ahead) -> int | None:
+    """The plan's day, today where it passed unused; None when it was done since, or not planned."""
+    day = planned.get((row.engine, row.task))
+    if day is None or ahead.plan is None:
+        return None
+    if row.last_done_on is not None and row.last_done_on >= ahead.plan.first:
+        return None
+    return max(day, ahead.as_of)
+
+
+def _due_day(row: Due, ahead: Ahead) -> int | None:
+    if row.status in (OVERDUE, NO_RECORD):
+        day = ahead.as_of
+    elif row.due_on is None:
+        return None
+    else:
+        day = max(row.due_on, ahead.as_of)
+    if row.put_off_until is not None and not row.is_precursor:
+        day = max(day, row.put_off_until)
+    if row.laid_up and row.rule.season != "lay-up":
+        day = max(day, (ahead.launches or {}).get(row.engine, day))
+    return day
+
+
+def _repeats(row: Due, day: int, ahead: Ahead) -> Iterable[int]:
+    while ahead.again is not None:
+        later = ahead.again(row, day)
+        if later is None or later > ahead.last:
+            return
+        day = max(later, day + 1)
+        yield day
+
+
+def coming_round(carriage: Carriage, forecast: Forecast) -> Again:
+    """When a job done on a day falls due again by its limits in today's water, and the forecast."""
+
+    def again(row: Due, day: int) -> int | None:
+        limit = (row.rule.limits or (None, None, None))[row.water]
+        if limit is None:
+            return None
+        days: list[int] = []
+        if limit.months is not None:
+            days.append(months_after(day, limit.months))
+        elif limit.days is not None:
+            days.append(day + limit.days)
+        if limit.hours is not None:
+            outlook = forecast.of(carriage, row.engine)
+            by_then = outlook.hours_by(day, MIDDLE)
+            when = outlook.day_when(by_then + limit.hours / 100, MIDDLE)
+            if when is not None:
+                days.append(max(when, day + 1))
+        return min(days, default=None)
+
+    return again
+
+
+def launch_days(
+    rows: Iterable[Due], fleet: Fleet, history: History, uses: Mapping[str, BoatUse]
+) -> dict[str, int]:
+    """By laid-up engine, the first day of the season after its lay-up."""
+    found: dict[str, int] = {}
+    for row in rows:
+        if not row.laid_up or row.engine in found:
+            continue
+        laid_up = date.fromordinal(history.of(row.engine).seasons[-1][0])
+        use = uses[fleet.boats[row.boat].use if row.boat else "owner"]
+        season = use.season(fleet.settings)
+        if season is None:
+            found[row.engine] = laid_up.toordinal() + LAUNCH_AFTER
+            continue
+        launch = date(laid_up.year, *season[0])
+        if launch <= laid_up:
+            launch = date(laid_up.year + 1, *season[0])
+        found[row.engine] = launch.toordinal()
+    return found
+
+
+def visits_of(jobs: Iterable[Wanted]) -> dict[tuple[int, str], tuple[Wanted, ...]]:
+    """Jobs by visit: one engine on one day."""
+    visits: dict[tuple[int, str], list[Wanted]] = {}
+    for job in jobs:
+        visits.setdefault((job.day, job.engine), []).append(job)
+    return {key: tuple(found) for key, found in sorted(visits.items())}
+
+
+def uses_of(jobs: Iterable[Wanted], set_of: SetOf, name: Callable[[str], str] = str) -> list[Use]:
+    """What jobs use up, by day; `name` gives the one name of an item."""
+    found = []
+    for (day, engine), visit in visits_of(jobs).items():
+        ruleset = set_of(engine)
+        mine = [job for job in visit if job.task in ruleset.rules]
+        urgent = {job.task for job in mine if job.precursor}
+        for item, (count, tasks) in items_of_visit(ruleset, [job.task for job in mine]).items():
+            precursor = not urgent.isdisjoint(tasks)
+            found.append(Use(name(item), day, count, engine, tasks, precursor))
+    return found
+
+
+def items_of_visit(
+    ruleset: RuleSet, tasks: Sequence[str]
+) -> dict[str, tuple[int, tuple[str, ...]]]:
+    """By item the pieces that jobs done together use up, and the jobs that call for it.
+
+    What opening takes is counted once for all the jobs that need it open.
+    """
+    counts: dict[str, int] = {}
+    wanted_by: dict[str, dict[str, None]] = {}
+    for task in tasks:
+        for part in ruleset.rules[task].parts:
+            counts[part.item] = counts.get(part.item, 0) + part.count
+            wanted_by.setdefault(part.item, {})[task] = None
+    openings = {task: access_steps(ruleset, [task]) for task in dict.fromkeys(tasks)}
+    for name, step in access_steps(ruleset, tasks).items():
+        for part in step.consumes:
+            counts[part.item] = counts.get(part.item, 0) + part.count
+            by = wanted_by.setdefault(part.item, {})
+            by.update(dict.fromkeys(task for task, steps in openings.items() if name in steps))
+    return {item: (count, tuple(wanted_by[item])) for item, count in counts.items()}
