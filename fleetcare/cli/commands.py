@@ -64,6 +64,16 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
         ),
     ),
     (
+        "Plan",
+        (
+            (
+                "parts",
+                "parts.parts",
+                "What to order, by when; what to have ready; the shelf.",
+            ),
+        ),
+    ),
+    (
         "Repair",
         (
             (

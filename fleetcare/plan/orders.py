@@ -62,7 +62,10 @@ class Orders:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What orders are made from: uses to come, the shelf, what is on order, lead times, today."""
+    """What orders are made from: uses to come, the shelf, what is on order, lead times, today.
+
+    What is to be ordered within `weeks` weeks, this one the first, is one order.
+    """
 
     uses: Sequence[Use]
     stocks: Mapping[str, Stock]
@@ -70,10 +73,11 @@ class Asked:
     terms: Terms
     items: Items
     as_of: int
+    weeks: int = 1
 
 
 def orders(asked: Asked) -> Orders:
-    """What to order: one line an item and order-by week, kits where they are cheaper."""
+    """What to order: one line an item and order, kits where they are cheaper."""
     shorts, waits = _all_short(asked)
     kits = kits_to_buy(shorts, asked.items, asked.terms, asked.as_of)
     lines = _merged(kits.bought, kits.left, asked)
@@ -106,26 +110,29 @@ def _all_short(asked: Asked) -> tuple[list[Short], list[Wait]]:
 def _merged(
     bought: Sequence[Bought], left: Sequence[Short], asked: Asked
 ) -> list[Line]:  # fmt: skip
-    """Lines by item and order-by week; the order of a week has the earliest day of its lines.
+    """Lines by item and order; the order of a week has the earliest day of its lines.
 
     What is late is ordered with this week's.
     """
-    this_week = week_of(asked.as_of)
+
+    def turn(last_day: int) -> int:
+        return max(0, week_of(last_day) - week_of(asked.as_of)) // asked.weeks
+
     groups: dict[tuple[int, str], _Group] = {}
     for kit in bought:
         last_day = min(asked.terms.order_by(kit.name, short.use.day) for short in kit.serves)
-        key = (max(this_week, week_of(last_day)), kit.name)
+        key = (turn(last_day), kit.name)
         group = groups.setdefault(key, _Group(kit.name, is_kit=True))
         group.add(last_day, kit.serves, 1, kit.left)
     for short in left:
         item = short.use.item
         last_day = asked.terms.order_by(item, short.use.day)
-        key = (max(this_week, week_of(last_day)), item)
+        key = (turn(last_day), item)
         groups.setdefault(key, _Group(item)).add(last_day, [short], short.count)
     earliest: dict[int, int] = {}
-    for (week, _), group in groups.items():
-        earliest[week] = min(earliest.get(week, group.last_day), group.last_day)
-    return [group.line(earliest[week], asked.items) for (week, _), group in groups.items()]
+    for (at, _), group in groups.items():
+        earliest[at] = min(earliest.get(at, group.last_day), group.last_day)
+    return [group.line(earliest[at], asked.items) for (at, _), group in groups.items()]
 
 
 class _Group:
