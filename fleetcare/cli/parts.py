@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fleetcare.cli.commands import Commands
-from fleetcare.cli.context import Desk, paint, pass_desk
+from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import as_of, fleet_options, format_option
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ def parts(
     one = line_row if form == "csv" else line_values
     printed(
         form, lambda: [one(line, sheet) for line in sheet.orders.lines], as_of, HEAD,
-        lambda: parts_text(sheet, desk.width(), paint, whole or item is not None),
+        lambda: parts_text(sheet, desk.width(), whole or item is not None),
         lambda: parts_more(sheet),
     )  # fmt: skip
 

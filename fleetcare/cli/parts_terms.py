@@ -88,3 +88,21 @@ def known_item(items: Items, typed: str) -> str:
         return items.name(typed)
     hint = did_you_mean(typed, items.by_fold.values()) or "fleetcare parts shelf --all lists them."
     raise RefusedError(f'no job uses "{tidy(typed):.60}", nor is it on the shelf. {hint}')
+
+
+def item_or_new(items: Items, typed: str, new: bool) -> str:
+    """The item as it is written; one that nothing names yet only when it is said to be new."""
+    from fleetcare.errors import RefusedError
+    from fleetcare.fleet.names import tidy, wrong_with
+
+    if items.knows(typed):
+        return items.name(typed)
+    wrong = wrong_with(typed)
+    if wrong:
+        raise RefusedError(f'item "{typed!r:.60}" {wrong}; choose another name')
+    if new:
+        return tidy(typed)
+    try:
+        return known_item(items, typed)
+    except RefusedError as error:
+        raise RefusedError(f"{error} Is it new? --new takes it") from error

@@ -82,14 +82,20 @@ def orders(asked: Asked) -> Orders:
     kits = kits_to_buy(shorts, asked.items, asked.terms, asked.as_of)
     lines = _merged(kits.bought, kits.left, asked)
     return Orders(
-        tuple(sorted(lines, key=lambda line: (line.order_by, natural(line.item)))),
+        tuple(sorted(lines, key=_by_day)),
         tuple(sorted(waits, key=_worst_first)), kits.saved,
     )  # fmt: skip
 
 
+def _by_day(line: Line) -> tuple[object, ...]:
+    """By order; in an order first what is for jobs that keep off overheating or a seized swivel."""
+    urgent = any(short.use.is_precursor for short in line.shorts)
+    return (line.order_by, not urgent, natural(line.item))
+
+
 def _worst_first(wait: Wait) -> tuple[object, ...]:
     use = wait.use
-    return (not use.precursor, -wait.days, use.day, natural(use.engine), natural(use.item))
+    return (not use.is_precursor, -wait.days, use.day, natural(use.engine), natural(use.item))
 
 
 def _all_short(asked: Asked) -> tuple[list[Short], list[Wait]]:

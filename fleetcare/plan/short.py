@@ -47,7 +47,7 @@ class Wait:
 
 def in_turn(use: Use) -> tuple[object, ...]:
     """By day; of one day what leads to overheating or a seized swivel is served first."""
-    return (use.day, not use.precursor, natural(use.engine), natural(use.item))
+    return (use.day, not use.is_precursor, natural(use.engine), natural(use.item))
 
 
 def short_of(

@@ -16,7 +16,7 @@ from fleetcare.fleet.fleet import Fleet
 from fleetcare.log.history import History
 from fleetcare.plan.records import Plan
 from fleetcare.rules.bench import access_steps
-from fleetcare.rules.rule import RuleSet
+from fleetcare.rules.rule import PRECURSOR_HARMS, RuleSet
 from fleetcare.rules.words import Use as BoatUse
 from fleetcare.usage.components import Carriage
 from fleetcare.usage.outlooks import LAUNCH_AFTER, Forecast
@@ -31,27 +31,36 @@ Again = Callable[[Due, int], int | None]
 class Wanted:
     """A job on the day it is wanted.
 
+    `leads_to` is overheating or a seized swivel, empty where skipping it leads to neither.
     `planned` when a kept plan says the day; `again` when it is a repeat within the horizon.
     """
 
     engine: str
     task: str
     day: int
-    precursor: bool
+    leads_to: str
     planned: bool
     again: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """Pieces of one item that one engine uses up on one day, and the jobs that call for them."""
+    """Pieces of one item that one engine uses up on one day, and the jobs that call for them.
+
+    `leads_to` is overheating or a seized swivel, where skipping one of these jobs leads there.
+    """
 
     item: str
     day: int
     count: int
     engine: str
     jobs: tuple[str, ...]
-    precursor: bool
+    leads_to: str = ""
+
+    @property
+    def is_precursor(self) -> bool:
+        """Whether one of the jobs leads to overheating or a seized swivel when skipped."""
+        return bool(self.leads_to)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +92,10 @@ def wanted_jobs(rows: Iterable[Due], ahead: Ahead) -> list[Wanted]:
             day = _due_day(row, ahead)
         if day is None or day > ahead.last:
             continue
-        precursor = row.rule.is_precursor
-        found.append(Wanted(row.engine, row.task, day, precursor, is_planned))
+        harm = next((harm for harm in row.rule.leads_to if harm in PRECURSOR_HARMS), "")
+        found.append(Wanted(row.engine, row.task, day, harm, is_planned))
         for later in _repeats(row, day, ahead):
-            found.append(Wanted(row.engine, row.task, later, precursor, False, again=True))
+            found.append(Wanted(row.engine, row.task, later, harm, False, again=True))
     return sorted(found, key=lambda job: (job.day, job.engine))
 
 
@@ -209,10 +218,10 @@ def uses_of(jobs: Iterable[Wanted], set_of: SetOf, name: Callable[[str], str] = 
     for (day, engine), visit in visits_of(jobs).items():
         ruleset = set_of(engine)
         mine = [job for job in visit if job.task in ruleset.rules]
-        urgent = {job.task for job in mine if job.precursor}
+        harms = {job.task: job.leads_to for job in mine if job.leads_to}
         for item, (count, tasks) in items_of_visit(ruleset, [job.task for job in mine]).items():
-            precursor = not urgent.isdisjoint(tasks)
-            found.append(Use(name(item), day, count, engine, tasks, precursor))
+            harm = min((harms[task] for task in tasks if task in harms), default="")
+            found.append(Use(name(item), day, count, engine, tasks, harm))
     return found
 
 

@@ -20,7 +20,7 @@ from fleetcare.plan.short import Wait
 from fleetcare.plan.terms import Terms
 from fleetcare.show.parts_ready import ready_lines
 from fleetcare.show.parts_words import clean, fits, money_words
-from fleetcare.show.table import Colour, table, wrapped
+from fleetcare.show.table import table, wrapped
 
 SOON = 7  # days ahead that are shown order by order; what comes later is summed up by item
 FEW = 3  # engines of a line that are named
@@ -44,7 +44,7 @@ class Sheet:
     money: str = ""
 
 
-def parts_text(sheet: Sheet, width: int, colour: Colour, whole: bool) -> str:
+def parts_text(sheet: Sheet, width: int, whole: bool) -> str:
     """Orders now and soon, later ones by item, what waits, what to have ready, what is not known.
 
     With `whole` every order, wait and item is shown.
@@ -53,7 +53,7 @@ def parts_text(sheet: Sheet, width: int, colour: Colour, whole: bool) -> str:
     soon = [line for line in sheet.orders.lines if whole or _is_soon(line, sheet)]
     later = [line for line in sheet.orders.lines if line not in soon]
     if soon:
-        lines += ["", _table(soon, sheet, width, colour)]
+        lines += ["", _table(soon, sheet, width)]
     if later:
         lines += ["", wrapped(f"Later, until {_day(sheet.last, sheet)}", width)]
         lines.append(_later(later, sheet, width))
@@ -80,11 +80,11 @@ def _heading(sheet: Sheet) -> str:
         return f"No parts are wanted for {until}."
     if not sheet.orders.lines:
         return f"Nothing is to be ordered for {until}: the shelf has it all."
-    days = "days the jobs are due on" if sheet.plan is None else "kept plan, else due days"
-    return f"To order for {until} ({days})"
+    days = "the days they are due" if sheet.plan is None else "the days of the kept plan"
+    return f"To order for {until}, on {days}"
 
 
-def _table(lines: Sequence[Line], sheet: Sheet, width: int, colour: Colour) -> str:
+def _table(lines: Sequence[Line], sheet: Sheet, width: int) -> str:
     priced = any(line.cost is not None for line in lines)
     head = ["Order by", "Item", "No.", "Shelf", "For"]
     rows = []
@@ -96,13 +96,13 @@ def _table(lines: Sequence[Line], sheet: Sheet, width: int, colour: Colour) -> s
         for row, line in zip(rows, lines, strict=True):
             row.insert(4, "" if line.cost is None else _sum(line.cost))
     right = (2, 3, 4) if priced else (2, 3)
-    text = table(head, rows, width, (len(head) - 1, 1), right=right, colour=(0, colour))
+    text = table(head, rows, width, (len(head) - 1, 1), right=right)
     if fits(text, width):
         return text
-    return _stacked(rows, width, colour)
+    return _stacked(rows, width)
 
 
-def _stacked(rows: Iterable[Sequence[str]], width: int, colour: Colour) -> str:
+def _stacked(rows: Iterable[Sequence[str]], width: int) -> str:
     """On a phone: each line of an order as a sentence, what it is for below it."""
     lines = []
     for when, item, count, shelf, *_, purpose in rows:
@@ -182,32 +182,64 @@ def _later(lines: Sequence[Line], sheet: Sheet, width: int) -> str:
 
 
 def _waits(sheet: Sheet, width: int, whole: bool) -> list[str]:
-    """What is late whatever is ordered today: engine by engine, what leads to harm first."""
-    groups: dict[tuple[str, int], list[Wait]] = {}
+    """What is late whatever is ordered today: engine by engine, what leads to harm first.
+
+    Items that were never counted stand apart: they may lie there all the same.
+    """
+    by_engine: dict[tuple[str, int, bool], list[Wait]] = {}
+    by_item: dict[str, list[Wait]] = {}
     for wait in sheet.orders.waits:
-        groups.setdefault((wait.use.engine, wait.until), []).append(wait)
-    if not groups:
-        return []
-    lines = ["", "Waits for parts, even when they are ordered today"]
-    told = list(groups.items())
-    shown_now = told if whole else told[:MOST_WAITS]
-    for (engine, until), waits in shown_now:
-        jobs = ", ".join(dict.fromkeys(job for wait in waits for job in wait.use.jobs))
-        items = ", ".join(dict.fromkeys(clean(wait.use.item) for wait in waits))
-        since = min(wait.use.day for wait in waits)
-        harm = " (leads to overheating or a seized swivel)"
-        urgent = harm if any(wait.use.precursor for wait in waits) else ""
-        there = "what is on order" if all(wait.on_order for wait in waits) else items
-        lines.append(
-            wrapped(
-                f"  {engine}: {jobs}{urgent}: wanted {_day(since, sheet)}, "
-                f"{there} comes {_day(until, sheet)}",
-                width,
-            )
-        )
-    if len(shown_now) < len(told):
-        lines.append(f"  {len(told) - len(shown_now)} more engines wait (--all shows them).")
+        if wait.use.item in sheet.stocks:
+            key = (wait.use.engine, wait.until, wait.on_order)
+            by_engine.setdefault(key, []).append(wait)
+        else:
+            by_item.setdefault(wait.use.item, []).append(wait)
+    lines = []
+    if by_engine:
+        lines += ["", "Jobs that wait for parts, even if these are ordered today"]
+        told = [_wait(waits, sheet, whole) for waits in by_engine.values()]
+        lines += [wrapped(f"  {text}", width) for text in (told if whole else told[:MOST_WAITS])]
+        if not whole and len(told) > MOST_WAITS:
+            left = list(dict.fromkeys(engine for engine, *_ in by_engine))[MOST_WAITS:]
+            lines.append(wrapped(f"  and of {', '.join(map(clean, left))} (--all)", width))
+    if by_item:
+        lines += ["", "Never counted: if none lie there, jobs wait for these, ordered today"]
+        lines += [
+            wrapped(f"  {_unless_there(item, waits, sheet)}", width)
+            for item, waits in by_item.items()
+        ]
     return lines
+
+
+def _unless_there(item: str, waits: Sequence[Wait], sheet: Sheet) -> str:
+    engines = list(dict.fromkeys(clean(wait.use.engine) for wait in waits))
+    who = ", ".join(engines) if len(engines) <= FEW else f"{len(engines)} engines"
+    harms = dict.fromkeys(wait.use.leads_to for wait in waits if wait.use.leads_to)
+    leads = f" (leads to {' and '.join(harms)})" if harms else ""
+    first = min(wait.use.day for wait in waits)
+    until = max(wait.until for wait in waits)
+    return f"{clean(item)}: {who}{leads}, from {_day(first, sheet)} to {_day(until, sheet)}"
+
+
+def _wait(waits: Sequence[Wait], sheet: Sheet, whole: bool) -> str:
+    first = waits[0]
+    items = _some([clean(wait.use.item) for wait in waits], whole)
+    jobs = _some([job for wait in waits for job in wait.use.jobs], whole)
+    harms = dict.fromkeys(wait.use.leads_to for wait in waits if wait.use.leads_to)
+    leads = f" (leads to {' and '.join(harms)})" if harms else ""
+    comes = "on order" if first.on_order else "ordered today"
+    return (
+        f"{clean(first.use.engine)}, wanted {_day(min(wait.use.day for wait in waits), sheet)}: "
+        f"{jobs}{leads} wait to {_day(first.until, sheet)} for {items} ({comes})"
+    )
+
+
+def _some(names: Sequence[str], whole: bool) -> str:
+    """The names, the first few where there are many."""
+    unique = list(dict.fromkeys(names))
+    if whole or len(unique) <= FEW + 1:
+        return ", ".join(unique)
+    return f"{', '.join(unique[:FEW])} and {len(unique) - FEW} more"
 
 
 def _notes(sheet: Sheet, whole: bool, later: Sequence[Line]) -> list[str]:
@@ -222,19 +254,14 @@ def _notes(sheet: Sheet, whole: bool, later: Sequence[Line]) -> list[str]:
         notes.append(f"Below nothing by the log, so count it: {told}.")
     unknown = [item for item in sheet.used if item not in sheet.stocks]
     if unknown:
-        named = ", ".join(map(clean, unknown if whole else unknown[:4]))
-        more = "" if whole or len(unknown) <= 4 else f" and {len(unknown) - 4} more"
+        named = _some([clean(item) for item in unknown], whole)
         notes.append(
-            f"?: never delivered nor counted, taken as none: {named}{more}. "
+            f"?: never delivered nor counted, taken as none: {named}. "
             "fleetcare parts count ITEM N says what is there."
         )
-    if (
-        len({size_of(sheet.engines[s.use.engine]) for x in sheet.orders.lines for s in x.shorts})
-        > 1
-    ):
-        notes.append(
-            "One name may stand for several sizes: compare with the engines before ordering."
-        )
+    sizes = {size for line in sheet.orders.lines for size, _ in sizes_of(line, sheet.engines)}
+    if len(sizes) > 1:
+        notes.append("One name may stand for several sizes: look at the engines before you order.")
     if sheet.in_store:
         notes.append(
             f"Without the jobs of engines in store: {', '.join(sheet.in_store)} (--in-store)."
@@ -244,7 +271,8 @@ def _notes(sheet: Sheet, whole: bool, later: Sequence[Line]) -> list[str]:
 
 def _cost(sheet: Sheet) -> str:
     found = sheet.orders
-    text = f"In all {money_words(found.cost, sheet.money)}, at what was paid last or the rules' example"
+    total = money_words(found.cost, sheet.money)
+    text = f"In all {total}, by what was paid last, else by the rules' examples"
     if found.saved:
         text += f"; kits save {money_words(found.saved, sheet.money)}"
     if found.unpriced:

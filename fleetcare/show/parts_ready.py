@@ -52,4 +52,4 @@ def called_words(item: Ready) -> str:
     """What would call for it: the likeliest, and how many others."""
     first = clean(item.called[0].what)
     more = len(item.called) - 1
-    return first if not more else f"{first}; {more} more"
+    return first if not more else f"{first}, or {more} others"

@@ -39,7 +39,7 @@ def line_values(line: Line, sheet: Sheet) -> dict[str, Any]:
             {
                 "engine": short.use.engine, "on": iso(short.use.day), "item": short.use.item,
                 "count": short.count, "jobs": list(short.use.jobs),
-                "precursor": short.use.precursor,
+                "leads_to": short.use.leads_to or None,
             }
             for short in line.shorts
         ],
@@ -85,7 +85,7 @@ def _wait(wait: Wait) -> dict[str, Any]:
         "count": wait.count,
         "engine": wait.use.engine,
         "jobs": list(wait.use.jobs),
-        "precursor": wait.use.precursor,
+        "leads_to": wait.use.leads_to or None,
         "wanted": iso(wait.use.day),
         "until": iso(wait.until),
         "days": wait.days,

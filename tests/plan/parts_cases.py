@@ -17,7 +17,8 @@ OIL = "gear oil"
 
 
 def use(day: int, count: int, item: str = OIL, engine: str = "", precursor: bool = False) -> Use:
-    return Use(item, day, count, engine or f"E{day}", ("job",), precursor)
+    harm = "overheating" if precursor else ""
+    return Use(item, day, count, engine or f"E{day}", ("job",), harm)
 
 
 def items(prices: Mapping[str, int] | None = None, **kits: tuple[int, Mapping[str, int]]) -> Items:

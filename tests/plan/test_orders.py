@@ -127,7 +127,7 @@ def walked(
         stock += sum(count for comes, count in sent if comes == day)
         for asked in uses:
             if asked.day == day:
-                open_pieces += [(day, not asked.precursor)] * asked.count
+                open_pieces += [(day, not asked.is_precursor)] * asked.count
         open_pieces.sort()
         while stock and open_pieces:
             wanted, _ = open_pieces.pop(0)
@@ -168,7 +168,7 @@ def days_waited(given_out: Counter[tuple[int, int]]) -> int:
 def test_every_line_is_ordered_in_time_or_named_as_late(
     uses: list[Use], stock: int, receipts: list[Receipt], terms: Terms, as_of: int
 ) -> None:
-    later = [use(one.day + as_of, one.count, OIL, one.engine, one.precursor) for one in uses]
+    later = [use(one.day + as_of, one.count, OIL, one.engine, one.is_precursor) for one in uses]
     found = ordered(later, {OIL: stock}, terms, as_of, receipts)
     for line in found.lines:
         assert terms.there_by(OIL, line.order_by) <= line.wanted
