@@ -201,6 +201,7 @@ def _refuse_doubles(desk: Desk, file: FleetFile, entries: Sequence[Entry]) -> No
 def _store(desk: Desk, file: FleetFile, before: Stores, entries: list[Entry]) -> None:
     """Store the entries, then say what the shelf holds by now."""
     from fleetcare.cli.parts_view import stores
+    from fleetcare.log.entries import Delivery
     from fleetcare.show.parts_shelf import change_words
     from fleetcare.show.table import wrapped
 
@@ -210,6 +211,11 @@ def _store(desk: Desk, file: FleetFile, before: Stores, entries: list[Entry]) ->
     after = stores(desk, file, desk.today())
     for entry in entries:
         name = getattr(entry, "item", "")
+        counted = after.stocks[name].counted_on if name in after.stocks else None
+        if isinstance(entry, Delivery) and (counted or 0) >= entry.on.toordinal():
+            day = date.fromordinal(counted or 0)
+            desk.note(f"{name} was counted on {day}, and a count is of the close of its day: what "
+                      "came by then is in it. If this came later, count again.")  # fmt: skip
         kit = after.items.kits.get(name)
         for item in [name] if kit is None else [part.item for part in kit.holds]:
             told = change_words(item, before.stocks.get(item), after.stocks.get(item))

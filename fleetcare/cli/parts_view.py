@@ -92,13 +92,16 @@ def look(desk: Desk, as_of: date, days: int, in_store: bool) -> View:
     from fleetcare.usage.components import Carriage
     from fleetcare.usage.outlooks import Forecast
 
-    with desk.open() as file, file.reading():
-        seen = stores(desk, file, as_of)
-        plan = _kept_plan(desk, file, seen.as_of)
-        kept, _ = file.fits(as_of)
-    fleet, history, book = seen.fleet, seen.history, seen.book
-    forecast = Forecast(book.uses, kept)
-    rows = due_list(fleet, history, book, as_of, forecast=forecast)
+    with desk.open() as file:
+        with file.reading():
+            seen = stores(desk, file, as_of)
+            plan = _kept_plan(desk, file, seen.as_of)
+            kept, entry = file.fits(as_of)
+        fleet, history, book = seen.fleet, seen.history, seen.book
+        forecast = Forecast(book.uses, kept)
+        rows = due_list(fleet, history, book, as_of, forecast=forecast)
+        if forecast.made:
+            file.keep_fits(forecast.made, kept, entry, as_of)
     carriage = Carriage(fleet, history, seen.as_of, undone_by_engine(history, book))
     ahead = Ahead(
         seen.as_of, seen.as_of + days, plan, launch_days(rows, fleet, history, book.uses),
@@ -147,16 +150,18 @@ def sheet_of(
 def what_to_have_ready(
     view: View, terms: Terms, receipts: Sequence[Receipt], order_cost: float
 ) -> list[Ready]:
-    """Items that a likely finding or event would call for."""
+    """Items that a likely finding or event would call for before an order of today comes."""
     from fleetcare.plan.called import called_by_chance, called_by_looks
-    from fleetcare.plan.ready import Asked, Rates, ready
+    from fleetcare.plan.ready import Asked, Rates, looked_at_until, ready
     from fleetcare.repair.chances import Chances
 
     seen = view.stores
     chances = Chances(seen.fleet, seen.history, seen.book, view.rows, seen.as_of)
     sight = _sight(seen)
     afloat = {row.engine for row in view.rows if row.boat is not None}
-    looks = called_by_looks([job for job in view.jobs if job.engine in afloat], sight, chances.worn)
+    last = looked_at_until(terms, seen.as_of)
+    jobs = [job for job in view.jobs if job.engine in afloat and job.day <= last]
+    looks = called_by_looks(jobs, sight, chances.worn)
     settings = seen.fleet.settings
     rates = Rates(float(settings.hourly_rate), float(settings.boat_day_cost), order_cost)
     asked = Asked(view.uses, seen.stocks, receipts, terms, seen.items, rates, seen.as_of)

@@ -8,7 +8,7 @@ would take. That a piece left over is money lost is the careful reading for the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from fleetcare.fleet.names import natural
@@ -75,6 +75,11 @@ class Asked:
     items: Items
     rates: Rates
     as_of: int
+
+
+def looked_at_until(terms: Terms, as_of: int) -> int:
+    """The last day whose looks can matter to any item: until an order of the next look comes."""
+    return max(terms.there_by(item, as_of) for item in ("", *terms.leads)) + REVIEW
 
 
 def ready(called: Iterable[Called], asked: Asked) -> list[Ready]:
@@ -163,8 +168,3 @@ def _spare(item: str, until: int, asked: Asked) -> int:
     used = sum(use.count for use in asked.uses if use.item == item and use.day <= until)
     coming = sum(one.count for one in asked.receipts if one.item == item and one.day <= until)
     return max(0, on_hand(asked.stocks, item) + coming - used)
-
-
-def of_boats(called: Iterable[Called], mounted: Callable[[str], bool]) -> list[Called]:
-    """What may be called for on boats alone: an engine in store keeps none from going out."""
-    return [one for one in called if not one.engine or mounted(one.engine)]
