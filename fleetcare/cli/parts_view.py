@@ -84,10 +84,10 @@ def look(desk: Desk, as_of: date, days: int, in_store: bool) -> View:
     from fleetcare.plan.uses import (
         Ahead,
         coming_round,
-        launch_days,
         left_in_store,
         uses_of,
         wanted_jobs,
+        winters,
     )
     from fleetcare.usage.components import Carriage
     from fleetcare.usage.outlooks import Forecast
@@ -104,7 +104,7 @@ def look(desk: Desk, as_of: date, days: int, in_store: bool) -> View:
             file.keep_fits(forecast.made, kept, entry, as_of)
     carriage = Carriage(fleet, history, seen.as_of, undone_by_engine(history, book))
     ahead = Ahead(
-        seen.as_of, seen.as_of + days, plan, launch_days(rows, fleet, history, book.uses),
+        seen.as_of, seen.as_of + days, plan, winters(rows, fleet, history, book.uses),
         in_store, coming_round(carriage, forecast),
     )  # fmt: skip
     jobs = wanted_jobs(rows, ahead)

@@ -12,6 +12,7 @@ from datetime import date
 
 from fleetcare.due.life import months_after
 from fleetcare.due.records import NO_RECORD, OVERDUE, Due
+from fleetcare.due.triggers import ANSWERS_BEFORE
 from fleetcare.fleet.fleet import Fleet
 from fleetcare.log.history import History
 from fleetcare.plan.records import Plan
@@ -67,14 +68,15 @@ class Use:
 class Ahead:
     """How far to look from which day, and what decides the days.
 
-    `launches` are the days by which laid-up engines are wanted again. Engines in store count only
+    `winters` are, of laid-up engines, the days of lay-up and of the launch to come. Engines in
+    store count only
     with `in_store`, or where the plan has a visit for them. `again` says when a job comes round.
     """
 
     as_of: int
     last: int
     plan: Plan | None = None
-    launches: Mapping[str, int] | None = None
+    winters: Mapping[str, tuple[int, int]] | None = None
     in_store: bool = False
     again: Again | None = None
 
@@ -146,9 +148,17 @@ def _due_day(row: Due, ahead: Ahead) -> int | None:
         day = max(row.due_on, ahead.as_of)
     if row.put_off_until is not None and not row.is_precursor:
         day = max(day, row.put_off_until)
-    if row.laid_up and row.rule.season != "lay-up":
-        day = max(day, (ahead.launches or {}).get(row.engine, day))
+    winter = (ahead.winters or {}).get(row.engine)
+    if winter is not None and not _left_from_lay_up(row, winter[0]):
+        day = max(day, winter[1])
     return day
+
+
+def _left_from_lay_up(row: Due, laid_up: int) -> bool:
+    """Whether a job of the lay-up was not done for it: it cannot wait for the launch."""
+    done = row.last_done_on
+    answered = done is not None and done >= laid_up - ANSWERS_BEFORE
+    return row.rule.season == "lay-up" and not answered
 
 
 def _repeats(row: Due, day: int, ahead: Ahead) -> Iterable[int]:
@@ -183,11 +193,11 @@ def coming_round(carriage: Carriage, forecast: Forecast) -> Again:
     return again
 
 
-def launch_days(
+def winters(
     rows: Iterable[Due], fleet: Fleet, history: History, uses: Mapping[str, BoatUse]
-) -> dict[str, int]:
-    """By laid-up engine, the first day of the season after its lay-up."""
-    found: dict[str, int] = {}
+) -> dict[str, tuple[int, int]]:
+    """By laid-up engine, the day of its lay-up and the first day of the next season."""
+    found: dict[str, tuple[int, int]] = {}
     for row in rows:
         if not row.laid_up or row.engine in found:
             continue
@@ -195,12 +205,13 @@ def launch_days(
         use = uses[fleet.boats[row.boat].use if row.boat else "owner"]
         season = use.season(fleet.settings)
         if season is None:
-            found[row.engine] = laid_up.toordinal() + LAUNCH_AFTER
+            day = laid_up.toordinal()
+            found[row.engine] = (day, day + LAUNCH_AFTER)
             continue
         launch = date(laid_up.year, *season[0])
         if launch <= laid_up:
             launch = date(laid_up.year + 1, *season[0])
-        found[row.engine] = launch.toordinal()
+        found[row.engine] = (laid_up.toordinal(), launch.toordinal())
     return found
 
 
