@@ -69,8 +69,8 @@ class Ahead:
     """How far to look from which day, and what decides the days.
 
     `winters` are, of laid-up engines, the days of lay-up and of the launch to come. Engines in
-    store count only
-    with `in_store`, or where the plan has a visit for them. `again` says when a job comes round.
+    store count only with `in_store`, or where the plan has a visit for them. `again` says when a
+    job comes round.
     """
 
     as_of: int
