@@ -20,7 +20,7 @@ from fleetcare.plan.short import Wait
 from fleetcare.plan.terms import Terms
 from fleetcare.show.parts_ready import ready_lines
 from fleetcare.show.parts_words import clean, fits, money_words
-from fleetcare.show.table import table, wrapped
+from fleetcare.show.table import NO_BREAK, laid_out, table, wrapped
 
 SOON = 7  # days ahead that are shown order by order; what comes later is summed up by item
 FEW = 3  # engines of a line that are named
@@ -178,7 +178,9 @@ def _later(lines: Sequence[Line], sheet: Sheet, width: int) -> str:
         f"{total[item]} {clean(item)} ({_day(first[item], sheet)})"
         for item in sorted(total, key=lambda item: (first[item], natural(item)))
     )
-    return wrapped(f"  {', '.join(text.replace(' ', chr(0xA0)) for text in told)}", width)
+    short = (text.replace(" ", NO_BREAK) if len(laid_out(text)) < width // 2 else text
+             for text in told)  # fmt: skip
+    return wrapped(f"  {', '.join(short)}", width)
 
 
 def _waits(sheet: Sheet, width: int, whole: bool) -> list[str]:
@@ -196,14 +198,16 @@ def _waits(sheet: Sheet, width: int, whole: bool) -> list[str]:
             by_item.setdefault(wait.use.item, []).append(wait)
     lines = []
     if by_engine:
-        lines += ["", "Jobs that wait for parts, even if these are ordered today"]
+        title = "Jobs that wait for parts, even if these are ordered today"
+        lines += ["", wrapped(title, width)]
         told = [_wait(waits, sheet, whole) for waits in by_engine.values()]
         lines += [wrapped(f"  {text}", width) for text in (told if whole else told[:MOST_WAITS])]
         if not whole and len(told) > MOST_WAITS:
             left = list(dict.fromkeys(engine for engine, *_ in by_engine))[MOST_WAITS:]
             lines.append(wrapped(f"  and of {', '.join(map(clean, left))} (--all)", width))
     if by_item:
-        lines += ["", "Never counted: if none lie there, jobs wait for these, ordered today"]
+        title = "Never counted: if none lie there, jobs wait for these, ordered today"
+        lines += ["", wrapped(title, width)]
         lines += [
             wrapped(f"  {_unless_there(item, waits, sheet)}", width)
             for item, waits in by_item.items()

@@ -30,7 +30,7 @@ def ready_lines(items: Sequence[Ready], money: str, width: int, whole: bool) -> 
         )
     lines = ["", text]
     if len(listed) < len(wanted):
-        lines.append(f"{len(wanted) - len(listed)} more (--all shows them).")
+        lines.append(f"{len(wanted) - len(listed)} more (--all).")
     notes = ["Spare: on the shelf beyond the jobs' own."]
     if any(item.learned < 0.5 for item in listed):
         notes.append("~: mostly our judgement, few findings stand behind it.")

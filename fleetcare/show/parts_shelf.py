@@ -49,9 +49,10 @@ def _last(stock: Stock, what: str) -> int | None:
 def shelf_text(rows: Sequence[Mapping[str, Any]], as_of: date, width: int) -> str:
     """The shelf; what is below nothing is named, to be counted."""
     if not rows:
-        return (
-            "Nothing was delivered or counted yet. "
-            "fleetcare parts count ITEM N says what lies there; --all lists the items."
+        return wrapped(
+            "Nothing was delivered or counted yet. fleetcare parts count ITEM N says what lies "
+            "there; --all lists the items.",
+            width,
         )
     cells = [
         [
@@ -97,7 +98,7 @@ def move_values(move: Move) -> dict[str, Any]:
 def stock_text(stock: Stock, as_of: date, width: int, whole: bool) -> str:
     """How an item came to its number: the last changes, or all of them."""
     moves = stock.moves if whole else stock.moves[-MOST_MOVES:]
-    lines = [f"{clean(stock.item)}: {stock.on_hand} on the shelf"]
+    lines = [wrapped(f"{clean(stock.item)}: {stock.on_hand} on the shelf", width)]
     cells = [
         [
             spoken(date.fromordinal(move.day), as_of),
@@ -116,7 +117,7 @@ def stock_text(stock: Stock, as_of: date, width: int, whole: bool) -> str:
     if left:
         lines.append(f"{left} earlier ones not shown (--all).")
     if stock.is_short:
-        lines.append("Below nothing: something was not logged. Count it.")
+        lines.append(wrapped("Below nothing: something was not logged. Count it.", width))
     lines.append(
         wrapped("Within a day: deliveries, then jobs; a count is of the close of its day.", width)
     )
