@@ -95,7 +95,8 @@ def parts(
     view = look(desk, as_of, horizon, in_store)
     items = view.stores.items
     terms = terms_of(view.stores.fleet.settings, items, leads, margin, supplier_days)
-    sheet = sheet_of(view, terms, receipts_of(items, arrives, as_of), weeks, order_cost)
+    receipts = receipts_of(items, arrives, as_of)
+    sheet = sheet_of(view, terms, receipts, weeks, order_cost, form in ("table", "json"))
     if item is not None:
         sheet = _only(sheet, known_item(items, item))
     one = line_row if form == "csv" else line_values

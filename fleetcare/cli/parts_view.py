@@ -128,9 +128,10 @@ def _kept_plan(desk: Desk, file: FleetFile, as_of: int) -> Plan | None:
 
 
 def sheet_of(
-    view: View, terms: Terms, receipts: Sequence[Receipt], weeks: int, order_cost: float
-) -> Sheet:
-    """Everything that the list of orders tells."""
+    view: View, terms: Terms, receipts: Sequence[Receipt], weeks: int, order_cost: float,
+    with_ready: bool,
+) -> Sheet:  # fmt: skip
+    """Everything that the list of orders tells; what to have ready only where it is shown."""
     from fleetcare.fleet.names import natural
     from fleetcare.plan.orders import Asked, orders
     from fleetcare.show.parts import Sheet
@@ -140,10 +141,11 @@ def sheet_of(
         Asked(view.uses, seen.stocks, receipts, terms, seen.items, seen.as_of, weeks)
     )  # fmt: skip
     used = sorted({use.item for use in view.uses}, key=natural)
+    ready = what_to_have_ready(view, terms, receipts, order_cost) if with_ready else []
     return Sheet(
         date.fromordinal(seen.as_of), date.fromordinal(view.ahead.last), found,
-        what_to_have_ready(view, terms, receipts, order_cost), seen.stocks, seen.fleet.engines,
-        terms, view.ahead.plan, view.in_store, used, seen.fleet.settings.money,
+        ready, seen.stocks, seen.fleet.engines, terms, view.ahead.plan, view.in_store, used,
+        seen.fleet.settings.money,
     )  # fmt: skip
 
 

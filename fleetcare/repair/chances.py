@@ -14,6 +14,8 @@ from fleetcare.repair.weibull import Posterior, posterior, prior_for
 from fleetcare.rules.rule import RuleSet
 from fleetcare.rules.sets import RuleBook
 
+STEPS = 200  # of a limit: ages are told apart no finer, so that many parts share a reckoning
+
 
 class Worn(NamedTuple):
     """A chance, and whether enough findings stand behind it; else it is mostly our judgement."""
@@ -33,7 +35,8 @@ class Chances:
         self._lives: Mapping[Group, Lives] = {
             lives.group: lives for lives in lives_of_parts(fleet, history, book, as_of)
         }
-        self._posteriors: dict[Group, Posterior] = {}
+        self._posteriors: dict[Group | None, Posterior] = {}
+        self._chances: dict[tuple[Group | None, int], float] = {}
         self._renewing: dict[tuple[str, str], str | None] = {}
 
     def worn(self, engine: str, part: str, day: int) -> Worn | None:
@@ -50,8 +53,12 @@ class Chances:
         use = self.fleet.boats[row.boat].use if row.boat else "owner"
         group = Group(ruleset.name, row.task, row.water, use)
         lives = self._lives.get(group)
-        found = self._posterior(group, lives).chance(life_on(row, day, self.as_of))
-        return Worn(found, lives is not None and (len(lives.lives) >= ENOUGH or lives.worn > 0))
+        age = round(life_on(row, day, self.as_of) * STEPS)
+        key = (None if lives is None else group, age)
+        if key not in self._chances:
+            self._chances[key] = self._posterior(group, lives).chance(age / STEPS)
+        learned = lives is not None and (len(lives.lives) >= ENOUGH or lives.worn > 0)
+        return Worn(self._chances[key], learned)
 
     def _renewed_by(self, ruleset: RuleSet, part: str) -> str | None:
         """The task whose limits a part's life is held against."""
@@ -64,10 +71,11 @@ class Chances:
         return self._renewing[key]
 
     def _posterior(self, group: Group, lives: Lives | None) -> Posterior:
-        if group not in self._posteriors:
+        key = None if lives is None else group  # without findings they are all the same
+        if key not in self._posteriors:
             seen = [] if lives is None else seen_of(lives)
-            self._posteriors[group] = posterior(seen, prior_for(1.0))
-        return self._posteriors[group]
+            self._posteriors[key] = posterior(seen, prior_for(1.0))
+        return self._posteriors[key]
 
 
 def life_on(row: Due, day: int, as_of: int) -> float:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import json
+import shutil
 from collections import Counter
 from datetime import date, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +30,20 @@ def whole(*words: object) -> dict[str, Any]:
     return found
 
 
+@pytest.fixture(scope="module")
+def hire(built: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The invented hire fleet, for tests that only look: each list is made once."""
+    path = tmp_path_factory.mktemp("hire") / "fleet.db"
+    shutil.copy(built / "ondrel.db", path)
+    return path
+
+
+@cache
+def seen(path: Path, *words: object) -> dict[str, Any]:
+    """The list's JSON of a fleet that nothing changes."""
+    return whole("--fleet", path, *words)
+
+
 def shelf(*words: object) -> dict[str, int | None]:
     return {row["item"]: row["on_shelf"] for row in rows("parts", "shelf", *words)}
 
@@ -35,8 +51,8 @@ def shelf(*words: object) -> dict[str, int | None]:
 # ---- the list
 
 
-def test_every_line_can_be_ordered_in_time_or_is_named_as_late(ondrel: Path) -> None:
-    found = whole()
+def test_every_line_can_be_ordered_in_time_or_is_named_as_late(hire: Path) -> None:
+    found = seen(hire)
     assert found["rows"]
     late = {(wait["engine"], wait["item"], wait["wanted"]) for wait in found["waits"]}
     for line in found["rows"]:
@@ -48,14 +64,14 @@ def test_every_line_can_be_ordered_in_time_or_is_named_as_late(ondrel: Path) -> 
         assert line["late"] == (line["last_day"] < TODAY)
 
 
-def test_what_is_ordered_is_what_the_jobs_use_less_the_shelf(ondrel: Path) -> None:
-    found = whole("--horizon", 90)
+def test_what_is_ordered_is_what_the_jobs_use_less_the_shelf(hire: Path) -> None:
+    found = seen(hire, "--horizon", 90)
     ordered: Counter[str] = Counter()
     for line in found["rows"]:
         ordered[line["item"]] += line["count"]
-    on_shelf = {item: count or 0 for item, count in shelf("--all").items()}
+    on_shelf = {item: count or 0 for item, count in shelf("--fleet", hire, "--all").items()}
     impellers = [
-        row for row in rows("due")
+        row for row in rows("due", "--fleet", hire)
         if row["task"] == "impeller" and row["boat"] is not None
         and (row["status"] in ("overdue", "no record")
              or (row["due_on"] or "9") <= (NOW + timedelta(days=90)).isoformat())
@@ -76,25 +92,27 @@ def test_the_list_fits_the_terminal_and_a_phone(
         assert "Order by" not in said.out  # no table of five columns
 
 
-def test_the_table_tells_what_json_tells(ondrel: Path) -> None:
-    found = whole()
-    said = fleetcare("parts", "--all").out
+def test_the_table_tells_what_json_tells(hire: Path) -> None:
+    found = seen(hire)
+    said = fleetcare("parts", "--fleet", hire, "--all").out
     lines = [line for line in said.splitlines() if line.startswith(("late, now", "now", "21 Jul"))]
     told = [line for line in found["rows"] if line["order_by"] <= "2026-07-21"]
     assert len(lines) == len(told)
     for line, row in zip(lines, told, strict=True):
         assert row["item"] in line
         assert line.startswith("late, now") == row["late"]
-    later = fleetcare("parts").out
+    later = fleetcare("parts", "--fleet", hire).out
     assert "Later, until 16 Sep" in later
     assert "Later" not in said
 
 
-def test_every_form_tells_the_same_lines(ondrel: Path) -> None:
-    found = whole()["rows"]
-    ndjson = fleetcare("parts", "--format", "ndjson").out
+def test_every_form_tells_the_same_lines(hire: Path) -> None:
+    found = seen(hire)["rows"]
+    ndjson = fleetcare("parts", "--fleet", hire, "--format", "ndjson").out
     assert [json.loads(line) for line in ndjson.splitlines()] == found
-    table = list(csv.DictReader(io.StringIO(fleetcare("parts", "--format", "csv").out)))
+    table = list(
+        csv.DictReader(io.StringIO(fleetcare("parts", "--fleet", hire, "--format", "csv").out))
+    )
     assert [(row["item"], int(row["count"]), row["order_by"]) for row in table] == [
         (row["item"], row["count"], row["order_by"]) for row in found
     ]
@@ -102,10 +120,12 @@ def test_every_form_tells_the_same_lines(ondrel: Path) -> None:
     assert "single 4" in washers["sizes"] and "OB-14 2026-07-18" in washers["for"]
 
 
-def test_sizes_are_told_apart_so_that_the_right_ones_are_bought(ondrel: Path) -> None:
-    for line in whole("--horizon", 90)["rows"]:
+def test_sizes_are_told_apart_so_that_the_right_ones_are_bought(hire: Path) -> None:
+    for line in seen(hire, "--horizon", 90)["rows"]:
         assert sum(size["count"] for size in line["sizes"]) == line["count"]
-    assert "One name may stand for several sizes" in " ".join(fleetcare("parts").out.split())
+    assert "One name may stand for several sizes" in " ".join(
+        fleetcare("parts", "--fleet", hire).out.split()
+    )
 
 
 def test_a_lead_of_its_own_brings_an_item_forward(ondrel: Path) -> None:
@@ -135,31 +155,31 @@ def test_what_is_on_order_is_not_ordered_again(ondrel: Path) -> None:
     assert "wait to 20 Jul for marine grease (on order)" in said
 
 
-def test_a_supplier_closed_at_weekends_is_ordered_from_earlier(ondrel: Path) -> None:
-    plain = whole()["rows"]
-    working = whole("--supplier-days", "mon tue wed thu fri")["rows"]
+def test_a_supplier_closed_at_weekends_is_ordered_from_earlier(hire: Path) -> None:
+    plain = seen(hire)["rows"]
+    working = seen(hire, "--supplier-days", "mon tue wed thu fri")["rows"]
     assert sum(row["late"] for row in working) >= sum(row["late"] for row in plain)
     for row in working:
         assert date.fromisoformat(row["order_by"]).weekday() < 5
 
 
-def test_orders_can_be_put_together_for_weeks(ondrel: Path) -> None:
-    weekly, monthly = whole()["rows"], whole("--every", 4)["rows"]
+def test_orders_can_be_put_together_for_weeks(hire: Path) -> None:
+    weekly, monthly = seen(hire)["rows"], seen(hire, "--every", 4)["rows"]
     assert len({row["order_by"] for row in monthly}) < len({row["order_by"] for row in weekly})
     assert sum(row["count"] for row in monthly) == sum(row["count"] for row in weekly)
 
 
-def test_one_item_alone_is_told_in_full(ondrel: Path) -> None:
-    found = whole("--item", "Gear  OIL")
+def test_one_item_alone_is_told_in_full(hire: Path) -> None:
+    found = seen(hire, "--item", "Gear  OIL")
     assert {row["item"] for row in found["rows"]} == {"gear oil"}
     assert {one["item"] for one in found["ready"]} <= {"gear oil"}
-    said = fleetcare("parts", "--item", "gear oil").out
+    said = fleetcare("parts", "--fleet", hire, "--item", "gear oil").out
     assert "Later" not in said and "engine oil" not in said
 
 
-def test_engines_in_store_are_left_out_and_named(ondrel: Path) -> None:
-    assert "Spare B" in whole()["left_in_store"]
-    found = whole("--in-store")
+def test_engines_in_store_are_left_out_and_named(hire: Path) -> None:
+    assert "Spare B" in seen(hire)["left_in_store"]
+    found = seen(hire, "--in-store")
     assert found["left_in_store"] == []
     assert any(one["engine"] == "Spare B" for row in found["rows"] for one in row["for"])
 
@@ -179,23 +199,23 @@ def test_what_was_paid_last_is_the_price(ondrel: Path) -> None:
     assert (row["price"], row["paid"], row["on_shelf"]) == (7.5, True, 4)
 
 
-def test_what_may_be_called_for_stands_beside_what_is_sure(ondrel: Path) -> None:
-    found = {one["item"]: one for one in whole()["ready"]}
+def test_what_may_be_called_for_stands_beside_what_is_sure(hire: Path) -> None:
+    found = {one["item"]: one for one in seen(hire)["ready"]}
     kit = found["impeller kit"]
     assert kit["have"] >= 1 and 0 < kit["chance"] < 1
     assert any("overheated, 1 in the year before" in what for what in kit["called_by"])
     for one in found.values():
         assert (one["have"] > 0) == (one["worth"] > one["price"]) or one["have"] == 0
         assert one["buy"] == max(0, one["have"] - one["spare"])
-    said = fleetcare("parts").out
+    said = fleetcare("parts", "--fleet", hire).out
     assert "Have ready" in said
     assert "Listed where the chance times" in " ".join(said.split())
-    dear = {one["item"]: one for one in whole("--order-cost", 60)["ready"]}
+    dear = {one["item"]: one for one in seen(hire, "--order-cost", 60)["ready"]}
     assert sum(one["have"] for one in dear.values()) > sum(one["have"] for one in found.values())
 
 
-def test_a_horizon_of_a_day_wants_what_is_overdue(ondrel: Path) -> None:
-    found = whole("--horizon", 1)
+def test_a_horizon_of_a_day_wants_what_is_overdue(hire: Path) -> None:
+    found = seen(hire, "--horizon", 1)
     assert {one["on"] for row in found["rows"] for one in row["for"]} <= {TODAY, "2026-07-19"}
     assert found["until"] == "2026-07-19"
 
