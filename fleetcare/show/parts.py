@@ -58,7 +58,7 @@ def parts_text(sheet: Sheet, width: int, whole: bool) -> str:
         lines += ["", wrapped(f"Later, until {_day(sheet.last, sheet)}", width)]
         lines.append(_later(later, sheet, width))
     lines += _waits(sheet, width, whole)
-    lines += ready_lines(sheet.ready, sheet.money, width, whole)
+    lines += ready_lines(sheet.ready, width, whole)
     notes = _notes(sheet, whole, later)
     if notes:
         lines += ["", *(wrapped(note, width) for note in notes)]
@@ -141,8 +141,7 @@ def _for(line: Line, sheet: Sheet) -> str:
     by_size = ", ".join(f"{count} {size}" if size else str(count) for size, count in sizes)
     uses = list(dict.fromkeys((short.use.engine, short.use.day) for short in line.shorts))
     if len(uses) <= FEW:
-        told = ", ".join(f"{engine} {_day(day, sheet)}" for engine, day in uses)
-        return f"{told} ({', '.join(size for size, _ in sizes)})" if len(sizes) > 1 else told
+        return ", ".join(f"{clean(engine)} {_day(day, sheet)}" for engine, day in uses)
     engines = len({engine for engine, _ in uses})
     many = "1 engine" if engines == 1 else f"{engines} engines"
     return f"{many} from {_day(line.wanted, sheet)}: {by_size}"
@@ -208,21 +207,21 @@ def _waits(sheet: Sheet, width: int, whole: bool) -> list[str]:
     if by_item:
         title = "Never counted: if none lie there, jobs wait for these, ordered today"
         lines += ["", wrapped(title, width)]
-        lines += [
-            wrapped(f"  {_unless_there(item, waits, sheet)}", width)
-            for item, waits in by_item.items()
-        ]
+        together: dict[str, list[str]] = {}
+        for item, waits in by_item.items():
+            together.setdefault(_unless_there(waits, sheet), []).append(clean(item))
+        lines += [wrapped(f"  {', '.join(names)}: {who}", width) for who, names in together.items()]
     return lines
 
 
-def _unless_there(item: str, waits: Sequence[Wait], sheet: Sheet) -> str:
+def _unless_there(waits: Sequence[Wait], sheet: Sheet) -> str:
     engines = list(dict.fromkeys(clean(wait.use.engine) for wait in waits))
     who = ", ".join(engines) if len(engines) <= FEW else f"{len(engines)} engines"
     harms = dict.fromkeys(wait.use.leads_to for wait in waits if wait.use.leads_to)
     leads = f" (leads to {' and '.join(harms)})" if harms else ""
     first = min(wait.use.day for wait in waits)
     until = max(wait.until for wait in waits)
-    return f"{clean(item)}: {who}{leads}, from {_day(first, sheet)} to {_day(until, sheet)}"
+    return f"{who}{leads}, from {_day(first, sheet)} to {_day(until, sheet)}"
 
 
 def _wait(waits: Sequence[Wait], sheet: Sheet, whole: bool) -> str:
