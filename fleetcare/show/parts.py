@@ -24,7 +24,7 @@ from fleetcare.show.table import NO_BREAK, laid_out, table, wrapped
 
 SOON = 7  # days ahead that are shown order by order; what comes later is summed up by item
 FEW = 3  # engines of a line that are named
-MOST_WAITS = 6
+MOST_WAITS, MOST_NAMES = 6, 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,8 +202,9 @@ def _waits(sheet: Sheet, width: int, whole: bool) -> list[str]:
         told = [_wait(waits, sheet, whole) for waits in by_engine.values()]
         lines += [wrapped(f"  {text}", width) for text in (told if whole else told[:MOST_WAITS])]
         if not whole and len(told) > MOST_WAITS:
-            left = list(dict.fromkeys(engine for engine, *_ in by_engine))[MOST_WAITS:]
-            lines.append(wrapped(f"  and of {', '.join(map(clean, left))} (--all)", width))
+            left = list(dict.fromkeys(clean(engine) for engine, *_ in list(by_engine)[MOST_WAITS:]))
+            who = ", ".join(left) if len(left) <= MOST_NAMES else f"{len(left)} engines more"
+            lines.append(wrapped(f"  and of {who} (--all)", width))
     if by_item:
         title = "Never counted: if none lie there, jobs wait for these, ordered today"
         lines += ["", wrapped(title, width)]
