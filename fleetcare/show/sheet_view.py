@@ -140,7 +140,7 @@ def weekday(on: date, words: Words) -> str:
 
 def counted(item: str, count: int) -> str:
     """So many of an item."""
-    return f"{count} × {item}"
+    return f"{count}\u00a0×\u00a0{item}"
 
 
 def _visit(sheet: Sheet, visit: Visit, words: Words) -> VisitText:
