@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from fleetcare.show.sheet import Sheet, SheetJob, Visit
-from fleetcare.show.sheet_view import BoxText, JobText, SheetText, VisitText
+from fleetcare.show.sheet_view import JobText, SheetText, VisitText
+from fleetcare.show.sheet_why import BoxText
 from fleetcare.show.table import wrapped
 from fleetcare.show.values import hours, iso
 from fleetcare.show.words import ENGLISH, Words

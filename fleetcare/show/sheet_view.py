@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from fractions import Fraction
 
 from fleetcare.due.joints import OPENED_WITHIN, STUCK_MINUTES
-from fleetcare.due.records import CLEAR, NO_RECORD, OVERDUE, Due
 from fleetcare.fleet.figures import shown
 from fleetcare.rules.rule import Rule
-from fleetcare.rules.words import Condition
 from fleetcare.show.sheet import DONE, GONE, UNRULED, LeftOut, Sheet, SheetJob, Step, Visit
 from fleetcare.show.sheet_cautions import general_cautions
-from fleetcare.show.values import percent
+from fleetcare.show.sheet_why import BoxText, box_of, follow_up_lines, stop_lines, why_lines
 from fleetcare.show.words import ENGLISH, Words
-
-_ISO_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,16 +22,6 @@ class StepText:
     minutes: str
     uses: str
     cautions: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class BoxText:
-    """A box to tick: the condition word as it is typed back, its weight, whether it is counted."""
-
-    word: str
-    weight: str
-    mark: str
-    counted: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,11 +205,11 @@ def _job(job: SheetJob, as_of: date, words: Words) -> JobText:
         rule.cautions,
         words("Parts: {parts}", parts=parts) if parts else "",
         words("Torque: the maker's handbook") if apart else "",
-        tuple(_why(job, as_of, words)),
+        tuple(why_lines(job, as_of, words)),
         rule.part if job.conditions else "",
-        tuple(_box(item, words) for item in job.conditions),
-        tuple(_stops(job.conditions, words)),
-        tuple(_follow_ups(job.conditions, words)),
+        tuple(box_of(item, words) for item in job.conditions),
+        tuple(stop_lines(job.conditions, words)),
+        tuple(follow_up_lines(job.conditions, words)),
     )  # fmt: skip
 
 
@@ -242,120 +225,6 @@ def who_may(who: str, words: Words) -> str:
 
 def _look(rule: Rule) -> str:
     return " ".join([f"{rule.title.rstrip('.')}.", *rule.cautions])
-
-
-# -- why it is due ---------------------------------------------------------------------------------
-
-
-def _why(job: SheetJob, as_of: date, words: Words) -> list[str]:
-    row = job.row
-    lines = []
-    if row is not None:
-        lines = [_state(row, as_of, words), _last(row, as_of, words)]
-        if row.put_off_times:
-            lines.append(
-                words.several("Put off {count} time.", "Put off {count} times.", row.put_off_times)
-            )
-    if job.rule.leads_to:
-        lines.append(words("Skipping it leads to {harms}.", harms=", ".join(job.rule.leads_to)))
-    return lines
-
-
-def _state(row: Due, as_of: date, words: Words) -> str:
-    said = _status(row, as_of, words)
-    if row.opened and row.status != CLEAR:
-        why = _ISO_DAY.sub(lambda hit: words.day(date.fromisoformat(hit[0]), as_of), row.opened)
-        said = words("{status}: {why}", status=said, why=why)
-    if row.life is not None:
-        share = percent(row.life)
-        said += ". "
-        said += (
-            words("{share} of its life is used.", share=share) if row.life_used is not None
-            else words("At least {share} of its life is used.", share=share)
-        )  # fmt: skip
-    return said if said.endswith(".") else f"{said}."
-
-
-def _status(row: Due, as_of: date, words: Words) -> str:
-    def day(of: int) -> str:
-        return words.day(date.fromordinal(of), as_of)
-
-    if row.status == OVERDUE:
-        since = row.overdue_since
-        return words("Overdue since {day}", day=day(since)) if since else words("Overdue")
-    if row.status == NO_RECORD:
-        return words("No record")
-    if row.raised_by_likely_hours:
-        return words("Due by the hours it has probably run: take a reading")
-    if row.due_on is None:
-        return words("Clear") if row.status == CLEAR else words("Due")
-    return words("Due {day}", day=day(row.due_on))
-
-
-def _last(row: Due, as_of: date, words: Words) -> str:
-    since = words(
-        "{hours} h, {days} since then.", hours=shown(Fraction(row.hours_since), 1),
-        days=words.several("{count} day", "{count} days", row.days_since),
-    )  # fmt: skip
-    if row.last_done_on is not None:
-        day = words.day(date.fromordinal(row.last_done_on))
-        last = (
-            words("Last done {day}", day=day) if row.last_done_hours is None
-            else words("Last done {day} at {hours} h", day=day, hours=shown(row.last_done_hours))
-        )  # fmt: skip
-        unseen = f" ({row.unseen})" if row.unseen else ""
-        return f"{last}{unseen}; {since}"
-    start = words.day(date.fromordinal(row.clock_start))
-    if row.life_used is not None:
-        return f"{words('New on {day}', day=start)}; {since}"
-    return f"{words('Last done: not known. Here since {day}', day=start)}; {since}"
-
-
-# -- what was found --------------------------------------------------------------------------------
-
-
-def _box(item: Condition, words: Words) -> BoxText:
-    marks = {"watch": words("watch"), "act": words("act"), "stop": words("STOP")}
-    return BoxText(item.word, item.weight, marks.get(item.weight, ""), item.count)
-
-
-def _stops(conditions: Sequence[Condition], words: Words) -> Iterable[str]:
-    """What a word that says stop asks for; words that ask for the same share a line."""
-    for (tasks, lifts), found in _alike(conditions, "stop").items():
-        said = ", ".join(found)
-        line = (
-            words("STOP, must not go out: {found}. Wanted: {tasks}.", found=said,
-                  tasks=", ".join(tasks))
-            if tasks else words("STOP, must not go out: {found}.", found=said)
-        )  # fmt: skip
-        yield f"{line} {words('Until: {what}.', what=lifts)}" if lifts else line
-
-
-def _follow_ups(conditions: Sequence[Condition], words: Words) -> Iterable[str]:
-    """What the other words ask for."""
-    for (tasks, _), found in _alike(conditions, "act").items():
-        if tasks:
-            yield words(
-                "{found}: asks for {tasks}.", found=", ".join(found), tasks=", ".join(tasks)
-            )
-    undone = [item.word for item in conditions if item.undone]
-    if undone:
-        yield words("{found}: the job does not count as done.", found=", ".join(undone))
-    for twice in dict.fromkeys(item.twice for item in conditions if item.twice is not None):
-        yield words(
-            "Found again within {days} days: STOP, must not go out. Wanted: {tasks}.",
-            days=twice.days, tasks=", ".join(twice.follow_up),
-        )  # fmt: skip
-
-
-def _alike(
-    conditions: Sequence[Condition], weight: str
-) -> dict[tuple[tuple[str, ...], str], list[str]]:
-    found: dict[tuple[tuple[str, ...], str], list[str]] = {}
-    for item in conditions:
-        if item.weight == weight:
-            found.setdefault((item.follow_up, item.lifts), []).append(item.word)
-    return found
 
 
 def _left_out(item: LeftOut, words: Words) -> str:
