@@ -17,8 +17,8 @@ from fleetcare.errors import RefusedError
 
 # The first has Latin, Greek, Cyrillic and Hebrew, the second Arabic; both come with typst.
 FONTS = '("Libertinus Serif", "DejaVu Sans Mono")'
-# Words too long for their line break after so many letters.
-LONG_WORDS = r'#show regex("\S{24}"): it => it + sym.zws' + "\n"
+# Words too long for any line may break after each letter.
+LONG_WORDS = r'#show regex("\S{25,}"): it => it.text.clusters().join(sym.zws)' + "\n"
 MISSING = 'PDF needs typst: pip install "fleetcare[pdf]"; --html needs nothing'
 _NONE: Mapping[str, bytes] = {}
 # Letters that these fonts may lack; only for them the machine's own fonts are asked.

@@ -30,11 +30,12 @@ def sheet_pdf(
     return pdf_of(source, {"data.json": data(values), **codes}, as_of)
 
 
-def _labels(words: Words) -> dict[str, str]:
+def _labels(words: Words) -> dict[str, str | list[str]]:
     """The texts that stand on every sheet."""
     return {
         "cautions": words("For every job"),
         "engines": words("Engines"),
+        "heads": [words("Engine"), words("Where"), words("Jobs"), words("Time")],
         "fetch": words("Fetch first"),
         "left_out": words("Planned, and left out"),
         "sheet": words("Sheet"),
