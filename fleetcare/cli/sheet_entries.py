@@ -189,7 +189,7 @@ class Reader:
             return Fault(said.where, f'"{said.text:.40}" begins with no part', mend)
         part, word, count = read
         if not word:
-            return Fault(said.where, f"{part}: found how?", self._words(part))
+            return Fault(said.where, f"{part}: its condition is missing", self._words(part))
         whole = self._seen(said.where, part, f"{word} {count}".strip(), "") if count else None
         if whole is not None and not isinstance(whole, Fault):
             return whole
