@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -12,8 +13,9 @@ from tests.cli.typed import TODAY, fleetcare, one_line, refused, row, rows, writ
 NUMBER = re.compile(r"^sheet: (\S+)$", re.M)
 
 
+@cache
 def form(*words: object) -> str:
-    """The empty form of a sheet."""
+    """The empty form of a sheet, asked for once: each test begins with the same fleet."""
     fleetcare("sheet", "--form", "form.txt", *words)
     return Path("form.txt").read_text(encoding="utf-8")
 
