@@ -8,8 +8,12 @@ from datetime import date
 
 import pytest
 
+from fleetcare.rules.words import Condition
 from fleetcare.show.sheet import DONE, GONE, UNKNOWN, UNRULED, Asked, sheet_number, sheet_of
+from fleetcare.show.sheet_form import form_text
 from fleetcare.show.sheet_view import sheet_view
+from fleetcare.show.sheet_why import follow_up_lines, stop_lines
+from fleetcare.show.words import ENGLISH
 from tests.show.sheet_fleet import ALL, BOOK, DAY, RULES, engine, entry, ground, sheet
 
 JOBS = ("impeller", "water tube", "gear oil", "swivel grease", "thermostat", "swivel strip")
@@ -247,3 +251,27 @@ def test_an_engine_in_store_and_one_laid_up_are_told() -> None:
     assert sheet_view(stored).visits[0].place == "in store"
     laid = sheet(entry("2031-05-01", "lay-up"), tasks=("plugs",))
     assert sheet_view(laid).visits[0].place == "on Lapwing, North quay; laid up"
+
+
+def test_a_stop_word_without_a_job_or_a_cure_is_warned_of_all_the_same() -> None:
+    words = (Condition("hull", "holed", "stop"), Condition("hull", "soft", "act"))
+    assert list(stop_lines(words, ENGLISH)) == ["STOP, must not go out: holed."]
+    assert list(follow_up_lines(words, ENGLISH)) == []
+
+
+def test_a_word_met_again_soon_says_what_it_then_holds_for() -> None:
+    lines = sheet_view(sheet(tasks=("swing test",))).visits[0].jobs[0].follow_ups
+    assert lines[-1] == ("Found again within 90 days: STOP, must not go out. Wanted: swivel strip.")
+
+
+def test_the_form_has_a_line_a_job_and_asks_to_count_where_a_word_is_counted() -> None:
+    lines = form_text(sheet(), "back.txt").splitlines()
+    jobs = [line for line in lines if line.startswith("[ ] ")]
+    assert len(jobs) == len(ALL)
+    for line in jobs:
+        rule = RULES.rules[line.removeprefix("[ ] ").partition(" |")[0]]
+        words = BOOK.conditions.get(rule.part, {}).values()
+        assert (" found: |" in line) == bool(words)
+        assert (" count: |" in line) == any(word.count for word in words)
+        assert line.endswith("| note:")
+    assert sum(" count: |" in line for line in jobs) == 3
