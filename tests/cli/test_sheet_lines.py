@@ -46,7 +46,7 @@ def test_a_note_is_kept_whatever_it_holds(note: str) -> None:
 
 
 def test_a_task_whose_name_holds_the_sign_between_fields_is_found() -> None:
-    line = Line("f:1", True, tuple([" A  ", "  b ", " note: x"]))
+    line = Line("f:1", True, (" A  ", "  b ", " note: x"))
     assert line.of(TASKS) == ("A  |  b", {"note": "x"})
 
 
