@@ -97,10 +97,11 @@ def _yard(
     """The engines with what the record says of their components."""
     from fleetcare.cli.naming import rules_of
     from fleetcare.due.followups import undone_by_engine
+    from fleetcare.due.joints import stuck_joints
     from fleetcare.due.rows import due_list
     from fleetcare.errors import FaultsError, RefusedError
     from fleetcare.repair.builds import Yard
-    from fleetcare.repair.donors import states_of, stuck_joints
+    from fleetcare.repair.donors import states_of
     from fleetcare.rules.moving import read_moving
     from fleetcare.rules.shipped import word_table
     from fleetcare.usage.components import Carriage

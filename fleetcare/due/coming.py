@@ -6,6 +6,7 @@ after the last reading) is part of the use it foresees, not on top of it.
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 
 from fleetcare.due.clock import Clock
@@ -58,6 +59,14 @@ class Coming:
         if begin >= self.as_of:
             return 0
         return max(0, int(self._now - self._before(begin, MIDDLE) - self._since(begin)))
+
+    def likely_by(self, begin: int, day: int) -> int:
+        """Whole hundredths that it likely will have run beyond those logged, by a coming day.
+
+        Rounded up, so that what is left of a limit is used by its middle day.
+        """
+        ran = self.outlook.hours_by(day, MIDDLE) * 100
+        return max(0, math.ceil(ran - self._before(begin, MIDDLE) - self._since(begin) - 1e-6))
 
     def most_since(self, begin: int) -> int:
         """The 90 % point of the same."""

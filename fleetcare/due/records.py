@@ -21,7 +21,8 @@ class Due:
     without a clock start, and `life_floor` is then the life used since the component was first
     known. `because` is why it was put off; `opened` says in words which trigger opened it.
 
-    `unseen` says what nobody looked at when the job was done.
+    `unseen` says what nobody looked at when the job was done. `opened_on` is the day on which
+    something else than its limits opened it, or will; None without such a thing.
 
     `likely_since_read` are the likely hours that no reading or run tells of yet, since the close
     of day `known_through`, and `most_since_read` their 90 % point; `chance_used` is the chance
@@ -61,6 +62,7 @@ class Due:
     chance_used: float = 0.0
     known_through: int | None = None
     unseen: str = ""
+    opened_on: int | None = None
 
     @property
     def task(self) -> str:

@@ -175,8 +175,8 @@ class _Maker:
     ) -> Due:  # fmt: skip
         status, raised = _status(limits, triggers)
         early, on, late = limits.days if limits else (None, None, None)
-        if triggers:
-            open_on = min(trigger.day for trigger in triggers)
+        open_on = min((trigger.day for trigger in triggers), default=None)
+        if open_on is not None:
             early, on, late = (
                 open_on if day is None else min(day, open_on) for day in (early, on, late)
             )
@@ -203,7 +203,7 @@ class _Maker:
             limits.strictest_since if limits else None, clock.unknown_before,
             limits.since_read if limits else 0, limits.most if limits else 0,
             limits.chance if limits else 0.0,
-            self.coming.start if self.coming else None, self._unseen(rule, clock),
+            self.coming.start if self.coming else None, self._unseen(rule, clock), open_on,
         )  # fmt: skip
 
     def _put_off(self, task: str, last_job: int) -> tuple[int | None, int, str | None]:

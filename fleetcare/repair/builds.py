@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from fleetcare.due.joints import OPENED_WITHIN, STUCK_MINUTES
 from fleetcare.due.records import CLEAR, Due
 from fleetcare.fleet.components import COMPONENTS
 from fleetcare.repair.costs import Rates
@@ -16,7 +17,6 @@ from fleetcare.repair.donors import (
     GOOD,
     MISSING,
     NEW,
-    OPENED_WITHIN,
     UNKNOWN,
     State,
 )
@@ -29,7 +29,6 @@ CHANCES: Mapping[str, Fraction | None] = {
     GOOD: Fraction(5, 100), FAIR: Fraction(15, 100), UNKNOWN: Fraction(30, 100), BAD: None,
     MISSING: None, NEW: Fraction(0),
 }  # fmt: skip
-STUCK_MINUTES = 180  # a joint long unopened may take so much more: common practice, no source
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,9 +6,8 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from dateutil.relativedelta import relativedelta
-
 from fleetcare.due.followups import FollowUps, Standing
+from fleetcare.due.joints import months_before
 from fleetcare.due.records import Due
 from fleetcare.due.rows import fitting_tasks
 from fleetcare.fleet.components import COMPONENTS
@@ -20,8 +19,7 @@ from fleetcare.usage.components import Carriage, ComponentUse
 
 GOOD, FAIR, UNKNOWN, BAD, MISSING, NEW = "good", "fair", "not known", "bad", "missing", "new"
 CONDITIONS = (GOOD, FAIR, UNKNOWN, BAD, MISSING)
-LOOKED_WITHIN = OPENED_WITHIN = 24  # months: our design choice
-JOINTS = ("leg off", "propeller off")
+LOOKED_WITHIN = 24  # months: our design choice
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +73,7 @@ def _state(
             fine[seen.part] = seen
     act += _incidents(carriage, book, ruleset, component)
     late = [f"{row.task} {row.status}" for row in rows if row.is_precursor]
-    recent = [one for one in fine.values() if one.day >= _months_before(today, LOOKED_WITHIN)]
+    recent = [one for one in fine.values() if one.day >= months_before(today, LOOKED_WITHIN)]
     parts = frozenset(one.part for one in recent)
     if stop:
         return State(BAD, "; ".join(stop), parts)
@@ -145,34 +143,3 @@ def _answered(
         )
         for task in tasks
     )
-
-
-def _months_before(day: date, months: int) -> int:
-    return int((day - relativedelta(months=months)).toordinal())
-
-
-def stuck_joints(
-    carriage: Carriage, ruleset: RuleSet, engines: Sequence[str]
-) -> dict[tuple[str, str], bool]:  # fmt: skip
-    """Which joints of which engines are not known to have been opened, or new, of late."""
-    since = _months_before(date.fromordinal(carriage.as_of), OPENED_WITHIN)
-    stuck = {}
-    for engine in engines:
-        known, log = carriage.known[engine], carriage.history.of(engine)
-        for joint in JOINTS:
-            opens = [
-                task
-                for task, marks in log.jobs.items()
-                if task in ruleset.rules
-                and joint in ruleset.rules[task].access
-                and any(mark.day >= since for mark in marks)
-            ]
-            swapped = joint == "leg off" and any(
-                swap.component == "gearcase"
-                and engine in (swap.engine, swap.other)
-                and swap.day >= since
-                for swap in carriage.history.swaps
-            )
-            is_new = known.new and known.since.toordinal() >= since
-            stuck[engine, joint] = not (opens or swapped or is_new)
-    return stuck

@@ -8,9 +8,10 @@ from fractions import Fraction
 
 import pytest
 
+from fleetcare.due.joints import STUCK_MINUTES, stuck_joints
 from fleetcare.due.rows import due_list
 from fleetcare.fleet.components import COMPONENTS
-from fleetcare.repair.builds import STUCK_MINUTES, Salvage, Yard, bench_of, salvage
+from fleetcare.repair.builds import Salvage, Yard, bench_of, salvage
 from fleetcare.repair.costs import Rates
 from fleetcare.repair.donors import (
     BAD,
@@ -20,7 +21,6 @@ from fleetcare.repair.donors import (
     UNKNOWN,
     State,
     states_of,
-    stuck_joints,
 )  # fmt: skip
 from fleetcare.repair.salvage import best_builds, cost_of
 from fleetcare.rules.moving import read_moving
