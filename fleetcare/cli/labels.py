@@ -65,9 +65,10 @@ def labels(
     made = _labels(desk, fleet, history, engines, as_of)
     wanted = [label for label in made for _ in range(copies)]
     words = words_of(fleet, language)
+    page = html or (None if pdf else PAGE)
     write_papers(
-        desk, html or (None if pdf else PAGE), lambda: labels_page(wanted, sheet, words, skip, lines),
-        pdf, lambda: labels_pdf(wanted, sheet, words, as_of, skip, lines),
+        desk, page, lambda: labels_page(wanted, sheet, words, skip, lines), pdf,
+        lambda: labels_pdf(wanted, sheet, words, as_of, skip, lines),
         _what(len(wanted), sheet, skip),
     )  # fmt: skip
 
@@ -78,7 +79,7 @@ def _sizes(width: int) -> str:
     from fleetcare.show.table import table
 
     rows = [
-        [sheet.name, sheet.said, str(sheet.count), sheet.paper,
+        [sheet.name, sheet.said, str(sheet.labels), sheet.paper,
          f"{sheet.columns} across, {sheet.rows} down"]
         for sheet in SHEETS
     ]  # fmt: skip
@@ -100,9 +101,9 @@ def _sheet(size: str) -> LabelSheet:
 def _refuse_gone(sheet: LabelSheet, skip: int) -> None:
     from fleetcare.errors import RefusedError
 
-    if skip >= sheet.count:
+    if skip >= sheet.labels:
         raise RefusedError(
-            f"--skip {skip}: a sheet of {sheet.said} has {sheet.count} labels, so none is left"
+            f"--skip {skip}: a sheet of {sheet.said} has {sheet.labels} labels, so none is left"
         )
 
 
@@ -139,7 +140,7 @@ def _labels(
 
 
 def _what(count: int, sheet: LabelSheet, skip: int) -> str:
-    sheets = -(-(count + skip) // sheet.count)
+    sheets = -(-(count + skip) // sheet.labels)
     return (
         f"{count} {'label' if count == 1 else 'labels'} of {sheet.said} on {sheets} "
         f"{'sheet' if sheets == 1 else 'sheets'} of {sheet.paper}; print at 100 %"

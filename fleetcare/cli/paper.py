@@ -34,7 +34,7 @@ def write_papers(
         made.append((pdf, printed()))
     for place, content in made:
         if place == STDOUT:
-            click.get_binary_stream("stdout").write(content)
+            sys.stdout.buffer.write(content)
             sys.stdout.flush()
         else:
             write_whole(Path(place), content)

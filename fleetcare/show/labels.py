@@ -14,9 +14,10 @@ from dataclasses import dataclass
 from fleetcare.fleet.engines import Engine
 from fleetcare.rules.rule import RuleSet
 from fleetcare.show.held_svg import escaped
-from fleetcare.show.labels_fit import LINE, RISE, Fitted, fitted
+from fleetcare.show.labels_fit import LINE, RISE, Fitted, fitted, is_tame
 from fleetcare.show.labels_sizes import LabelSheet
 from fleetcare.show.qr import QUIET, modules
+from fleetcare.show.table import NO_BREAK
 from fleetcare.show.words import Words
 
 INSET = 2.5  # millimetres that stay white at a label's edges
@@ -24,6 +25,7 @@ EDGE = 5.0  # millimetres at the paper's edges that many a printer leaves white
 SPACING = 1.5
 CODE_SHARE = 0.42  # of the label's width at most
 FONT = "Arial,'Liberation Sans',Helvetica,sans-serif"
+TURN, TURNED = "\u2067", "\u2069"  # what stands between is written from right to left
 _RIGHT_TO_LEFT = ("R", "AL")
 
 
@@ -78,9 +80,9 @@ def sheets_svg(
     wanted: list[Label | None] = [*([None] * skip), *labels]
     drawn: dict[Label, str] = {}
     pages = []
-    for start in range(0, len(wanted), sheet.count):
+    for start in range(0, len(wanted), sheet.labels):
         body = []
-        for place, label in zip(sheet.places(), wanted[start : start + sheet.count], strict=False):
+        for place, label in zip(sheet.places(), wanted[start : start + sheet.labels], strict=False):
             if label is None:
                 continue
             if label not in drawn:
@@ -147,8 +149,9 @@ class _Drawing:
 
     def _texts(self, box: _Box) -> Iterator[str]:
         """The name from the top, the boat under it, the looks at the bottom."""
-        label, small = self.label, max(2.3, min(4.0, box.height * 0.1))
-        looks = self.words("Every start: {looks}", looks=", ".join(label.looks))
+        label, small = self.label, max(2.3, min(6.0, box.height * 0.11))
+        whole = (look.replace(" ", NO_BREAK) for look in label.looks)
+        looks = self.words("Every start: {looks}", looks=", ".join(whole))
         foot = fitted(looks, box.width, box.height * 0.3, small, bold=False)
         used = foot.height + SPACING / 2 if label.looks else 0.0
         boat = self.words("in store") if label.boat is None else label.boat
@@ -162,17 +165,20 @@ class _Drawing:
 
 
 def _lines(text: Fitted, box: _Box, top: float, kind: str) -> Iterator[str]:
-    whole = " ".join(line for line, _ in text.lines)
+    turned = is_right_to_left(" ".join(line for line, _ in text.lines))
+    x, anchor = _mm(box.left), ""
+    if turned:
+        x, anchor = _mm(box.left + box.width), ' text-anchor="end"'
+    weight = ' font-weight="700"' if kind == "name" else ""
     for at, (line, width) in enumerate(text.lines):
         y = _mm(top + text.size * (LINE * at + RISE))
-        x, turned = _mm(box.left), ""
-        if is_right_to_left(whole):
-            x, turned = _mm(box.left + box.width), ' direction="rtl"'
-        weight = ' font-weight="700"' if kind == "name" else ""
-        held = f' textLength="{_mm(width)}" lengthAdjust="spacingAndGlyphs"' if width else ""
+        held = ""
+        if width and not is_tame(line):
+            held = f' textLength="{_mm(width)}" lengthAdjust="spacingAndGlyphs"'
+        written = f"{TURN}{line}{TURNED}" if turned else line
         yield (
             f'<text class="{kind}" x="{x}" y="{y}" font-size="{_mm(text.size)}" '
-            f'font-family="{FONT}"{weight}{turned}{held}>{escaped(line)}</text>'
+            f'font-family="{FONT}"{weight}{anchor}{held}>{escaped(written)}</text>'
         )
 
 

@@ -1,7 +1,8 @@
 """Text as large as its box allows: in lines broken between words, inside a word only if it must.
 
 Widths are those of the usual sans-serif letters; whoever draws a line says its width beside it,
-so that another font is pressed into the same room.
+so that another font is pressed into the same room. Of other scripts' letters only the most that
+they may take is known, and their lines say nothing.
 """
 
 from __future__ import annotations
@@ -12,19 +13,27 @@ from typing import NamedTuple
 
 LINE = 1.16  # from one line to the next, in sizes
 RISE = 0.92  # from a line's top to its baseline
-READABLE = 4.0  # millimetres: a name this large is rather left whole than enlarged and broken
+BROKEN = 1.5  # how much larger a broken word must come out to be broken
+MOST, MOST_LOW, MOST_WIDE, MARK = 1150, 900, 1400, 350  # of letters that are not in the table
+_TAME = (
+    "GREEK ", "CYRILLIC ", "HEBREW ", "ARABIC LETTER", "ARABIC FATHA", "ARABIC KASRA", "CJK ",
+    "HIRAGANA ", "KATAKANA", "HANGUL ", "LATIN ", "THAI ", "DEVANAGARI ", "BENGALI ", "TAMIL ",
+    "GEORGIAN ", "ARMENIAN ",
+)  # fmt: skip
 
 # Thousandths of the size by letter: the advance widths of Liberation Sans, measured.
 _BOLD_GROUPS = {
-    238: "'", 278: " ,./I\\ijl", 280: "|", 333: "!()-:;[]`ft", 389: "*r{}", 474: '"', 500: "z",
-    556: "#$0123456789J_aceksvxy", 584: "+<=>^~", 611: "?FLTZbdghnopqu", 667: "EPSVXY",
-    722: "&ABCDHKNRU", 778: "GOQw", 833: "M", 889: "%m", 944: "W", 975: "@",
+    238: "'", 278: " ,./I\\ijl\u00a0ł‘’‚·", 280: "|", 333: "!()-:;[]`ft¡", 389: "*r{}", 400: "°",
+    474: '"', 500: "z“”„", 549: "±÷", 556: "#$0123456789J_aceksvxy£§«»–€", 584: "+<=>^~×",
+    611: "?FLTZbdghnopqu¿ßøðþđŁ", 667: "EPSVXYÞ", 722: "&ABCDHKNRUÐĐ", 778: "GOQwØ", 833: "M",
+    834: "¼½¾", 889: "%mæ", 944: "Wœ", 975: "@", 1000: "ÆŒ—…", 1115: "№",
 }  # fmt: skip
 _PLAIN_GROUPS = {
-    191: "'", 222: "ijl", 260: "|", 278: " !,./:;I[\\]ft", 333: "()-`r", 334: "{}", 355: '"',
-    389: "*", 469: "^", 500: "Jcksvxyz", 556: "#$0123456789?L_abdeghnopqu", 584: "+<=>~",
-    611: "FTZ", 667: "&ABEKPSVXY", 722: "CDHNRUw", 778: "GOQ", 833: "Mm", 889: "%", 944: "W",
-    1015: "@",
+    191: "'", 222: "ijlł‘’‚", 260: "|", 278: " !,./:;I[\\]ft\u00a0·", 333: "()-`r“”„¡", 334: "{}",
+    355: '"', 389: "*", 400: "°", 469: "^", 500: "Jcksvxyz", 549: "±÷",
+    556: "#$0123456789?L_abdeghnopqu£§«»–€ðþđŁ", 584: "+<=>~×", 611: "FTZ¿ßø", 667: "&ABEKPSVXYÞ",
+    722: "CDHNRUwÐĐ", 778: "GOQØ", 833: "Mm", 834: "¼½¾", 889: "%æ", 944: "Wœ", 1000: "ÆŒ—…",
+    1015: "@", 1073: "№",
 }  # fmt: skip
 
 
@@ -48,29 +57,53 @@ class Fitted(NamedTuple):
 
 
 def width_of(text: str, bold: bool) -> float:
-    """The width of a text, in sizes."""
+    """The width of a text, in sizes; the most it may be where letters are not in the table."""
     known = _BOLD if bold else _PLAIN
     total = 0
     for letter in unicodedata.normalize("NFD", text):
-        total += known[letter] if letter in known else _width_of_other(letter)
+        total += known[letter] if letter in known else _most_of(letter)
     return total / 1000
 
 
-def _width_of_other(letter: str) -> int:
-    if unicodedata.category(letter) in ("Mn", "Me", "Cf", "Cc"):
+def is_tame(text: str) -> bool:
+    """Whether its letters surely take no more room than `width_of` says, and may take less.
+
+    A text of known letters takes just that; one with signs and rare letters may take anything.
+    """
+    letters = unicodedata.normalize("NFD", text)
+    marks = sum(unicodedata.category(letter) in ("Mn", "Me") for letter in letters)
+    beyond = [
+        letter
+        for letter in letters
+        if letter not in _BOLD and unicodedata.category(letter) not in ("Mn", "Me")
+    ]
+    return (
+        2 * marks <= len(letters)
+        and bool(beyond)
+        and all(
+            unicodedata.name(letter, "").startswith(_TAME)
+            and unicodedata.category(letter)[0] in "LM"
+            for letter in beyond
+        )
+    )
+
+
+def _most_of(letter: str) -> int:
+    category = unicodedata.category(letter)
+    if category in ("Cf", "Cc"):
         return 0
+    if category in ("Mn", "Me"):
+        return 0 if letter < "\u0370" else MARK  # those of Latin letters take no room
     if unicodedata.east_asian_width(letter) in ("W", "F"):
-        return 1050
-    return 760 if letter.isupper() else 640
+        return MOST_WIDE
+    return MOST if category == "Lu" else MOST_LOW
 
 
 def fitted(text: str, width: float, height: float, largest: float, bold: bool) -> Fitted:
     """The text as large as fits into a box of millimetres, at most of the size `largest`."""
     whole = _largest(text, width, height, largest, bold, False)
-    if whole.size >= min(READABLE, largest):
-        return whole
     broken = _largest(text, width, height, largest, bold, True)
-    return broken if broken.size > whole.size * 1.25 else whole
+    return broken if broken.size > BROKEN * whole.size else whole
 
 
 def _largest(

@@ -30,7 +30,7 @@ class LabelSheet(NamedTuple):
     gap_down: int = 0
 
     @property
-    def count(self) -> int:
+    def labels(self) -> int:
         """Labels on a sheet."""
         return self.columns * self.rows
 
