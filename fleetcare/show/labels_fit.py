@@ -13,7 +13,8 @@ from typing import NamedTuple
 
 LINE = 1.16  # from one line to the next, in sizes
 RISE = 0.92  # from a line's top to its baseline
-BROKEN = 1.5  # how much larger a broken word must come out to be broken
+READABLE = 3.5  # millimetres from which a name is rather left whole
+BROKEN, SMALL_BROKEN = 2.0, 1.25  # how much larger words must come out to be broken
 MOST, MOST_LOW, MOST_WIDE, MARK = 1150, 900, 1400, 350  # of letters that are not in the table
 _TAME = (
     "GREEK ", "CYRILLIC ", "HEBREW ", "ARABIC LETTER", "ARABIC FATHA", "ARABIC KASRA", "CJK ",
@@ -103,7 +104,8 @@ def fitted(text: str, width: float, height: float, largest: float, bold: bool) -
     """The text as large as fits into a box of millimetres, at most of the size `largest`."""
     whole = _largest(text, width, height, largest, bold, False)
     broken = _largest(text, width, height, largest, bold, True)
-    return broken if broken.size > BROKEN * whole.size else whole
+    wanted = SMALL_BROKEN if whole.size < READABLE else BROKEN
+    return broken if broken.size > wanted * whole.size else whole
 
 
 def _largest(
