@@ -25,7 +25,6 @@ EDGE = 5.0  # millimetres at the paper's edges that many a printer leaves white
 SPACING = 1.5
 CODE_SHARE = 0.42  # of the label's width at most
 FONT = "Arial,'Liberation Sans',Helvetica,sans-serif"
-TURN, TURNED = "\u2067", "\u2069"  # what stands between is written from right to left
 _RIGHT_TO_LEFT = ("R", "AL")
 
 
@@ -104,12 +103,11 @@ def _placed(place: tuple[int, int], sheet: LabelSheet, drawing: str, lines: bool
     """A label in its place; a drawing within a drawing ends at its own edges."""
     x, y = (_mm(side / 1000) for side in place)
     width, height = _mm(sheet.width / 1000), _mm(sheet.height / 1000)
-    kind = "cut" if lines else "edge"
-    edge = f' stroke="{"#000" if lines else "none"}" stroke-width="0.1"'
+    kind, stroke = ("cut", "#000") if lines else ("edge", "none")
+    where = f'x="{x}" y="{y}" width="{width}" height="{height}"'
     return (
-        f'<svg x="{x}" y="{y}" width="{width}" height="{height}" '
-        f'viewBox="0 0 {width} {height}" overflow="hidden">{drawing}'
-        f'<rect class="{kind}" width="{width}" height="{height}" fill="none"{edge}/></svg>'
+        f'<svg {where} viewBox="0 0 {width} {height}" overflow="hidden">{drawing}</svg>'
+        f'<rect class="{kind}" {where} fill="none" stroke="{stroke}" stroke-width="0.15"/>'
     )
 
 
@@ -168,17 +166,17 @@ def _lines(text: Fitted, box: _Box, top: float, kind: str) -> Iterator[str]:
     turned = is_right_to_left(" ".join(line for line, _ in text.lines))
     x, anchor = _mm(box.left), ""
     if turned:
-        x, anchor = _mm(box.left + box.width), ' text-anchor="end"'
+        x = _mm(box.left + box.width)
+        anchor = ' text-anchor="end" style="unicode-bidi:plaintext"'
     weight = ' font-weight="700"' if kind == "name" else ""
     for at, (line, width) in enumerate(text.lines):
         y = _mm(top + text.size * (LINE * at + RISE))
         held = ""
         if width and not is_tame(line):
             held = f' textLength="{_mm(width)}" lengthAdjust="spacingAndGlyphs"'
-        written = f"{TURN}{line}{TURNED}" if turned else line
         yield (
             f'<text class="{kind}" x="{x}" y="{y}" font-size="{_mm(text.size)}" '
-            f'font-family="{FONT}"{weight}{anchor}{held}>{escaped(written)}</text>'
+            f'font-family="{FONT}"{weight}{anchor}{held}>{escaped(line)}</text>'
         )
 
 
