@@ -48,7 +48,7 @@ def labels(
     Each shows the engine's name, its boat, the looks at every start, and a code that carries the
     name. All engines but retired ones, or those named. Print at 100 %, not fitted to the page.
 
-    Example: fleetcare labels OB-14 OB-21 --size 99.1x67.7 --skip 2 --html labels.html
+    Example: fleetcare labels OB-14 OB-21 --size 99.1x67.7 --skip 2
     """
     from fleetcare.cli.naming import words_of
     from fleetcare.cli.paper import write_papers
