@@ -74,6 +74,10 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
         ),
     ),
     (
+        "Print",
+        (("labels", "labels.labels", "QR labels with the engines' names, on label sheets."),),
+    ),
+    (
         "Repair",
         (
             (

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fleetcare.cli.context import Desk, pass_desk
-from fleetcare.cli.options import ANY_DAY, as_of, fleet_options, format_option
+from fleetcare.cli.options import ANY_DAY, as_of, fleet_options, format_option, language_option
 from fleetcare.cli.sheet_jobs import Wanted, asked_of, is_planned, nothing_there, refuse_mixtures
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from fleetcare.plan.records import Plan
     from fleetcare.rules.working_order import Order
     from fleetcare.show.sheet import Sheet
+    from fleetcare.show.words import Words
 
 FILE = click.Path(path_type=Path, dir_okay=False, allow_dash=True)
 
@@ -36,6 +37,7 @@ class _Files:
 @fleet_options
 @as_of
 @format_option
+@language_option
 @click.argument("engines", nargs=-1, metavar="[ENGINE...]")
 @click.option("--on", type=ANY_DAY, metavar="DAY", help="A service day of the plan that is kept.")
 @click.option("--due", is_flag=True, help="Every engine of which something is due.")
@@ -52,9 +54,9 @@ class _Files:
               help="Write what done --sheet FILE reads back.")  # fmt: skip
 @pass_desk
 def sheet(
-    desk: Desk, as_of: date, form: str, engines: tuple[str, ...], on: date | None, due: bool,
-    boat: str | None, place: str | None, within: int | None, tasks: tuple[str, ...], paper: str,
-    html: Path | None, pdf: Path | None, blank: Path | None,
+    desk: Desk, as_of: date, form: str, language: str | None, engines: tuple[str, ...],
+    on: date | None, due: bool, boat: str | None, place: str | None, within: int | None,
+    tasks: tuple[str, ...], paper: str, html: Path | None, pdf: Path | None, blank: Path | None,
 ) -> None:  # fmt: skip
     """The work sheet: what to open and what to do, in working order, with what to mind.
 
@@ -64,6 +66,7 @@ def sheet(
     Example: fleetcare sheet OB-21 --html ob-21.html --form ob-21.txt
     """
     from fleetcare.cli.looking import view
+    from fleetcare.cli.naming import words_of
     from fleetcare.cli.planned import kept_plan
 
     wanted = Wanted(engines, on, due, boat, place, within, tasks)
@@ -76,7 +79,8 @@ def sheet(
     made = _made(seen, wanted, plan, as_of)
     if not made.visits:
         raise nothing_there(made, wanted)
-    _give(desk, made, form, _Files(paper, html, pdf, blank))
+    words = words_of(seen.fleet, language)
+    _give(desk, made, form, _Files(paper, html, pdf, blank), words)
 
 
 def _made(seen: View, wanted: Wanted, plan: Plan | None, as_of: date) -> Sheet:
@@ -100,36 +104,36 @@ def _order() -> Order:
     return order
 
 
-def _give(desk: Desk, made: Sheet, form: str, files: _Files) -> None:
+def _give(desk: Desk, made: Sheet, form: str, files: _Files, words: Words) -> None:
     """Print the sheet, or write the files asked for."""
     from fleetcare.cli.looking import printed
     from fleetcare.show.sheet_text import HEAD, sheet_more, sheet_rows, sheet_text
     from fleetcare.show.sheet_view import sheet_view
 
     if any((files.html, files.pdf, files.form)):
-        _write(made, files)
+        _write(made, files, words)
         return
     printed(
         form, lambda: sheet_rows(made), made.as_of, HEAD,
-        lambda: sheet_text(sheet_view(made), desk.width()), lambda: sheet_more(made),
+        lambda: sheet_text(sheet_view(made, words), desk.width(), words), lambda: sheet_more(made),
     )  # fmt: skip
 
 
-def _write(made: Sheet, files: _Files) -> None:
+def _write(made: Sheet, files: _Files, words: Words) -> None:
+    """Make every file asked for, and only then write them."""
     from fleetcare.show.sheet_form import form_text
     from fleetcare.show.sheet_page import sheet_page
     from fleetcare.show.sheet_view import sheet_view, weekday
-    from fleetcare.show.words import ENGLISH
 
-    shown = sheet_view(made)
-    day = weekday(made.on, ENGLISH)
+    shown = sheet_view(made, words)
+    day = weekday(made.on, words)
     content: list[tuple[Path, bytes]] = []
     if files.html is not None:
-        content.append((files.html, sheet_page(shown, day, files.paper).encode()))
+        content.append((files.html, sheet_page(shown, day, files.paper, words).encode()))
     if files.pdf is not None:
         from fleetcare.show.sheet_pdf import sheet_pdf
 
-        content.append((files.pdf, sheet_pdf(shown, day, made.as_of, files.paper)))
+        content.append((files.pdf, sheet_pdf(shown, day, made.as_of, files.paper, words)))
     if files.form is not None:
         name = files.form.name if files.form.name != "-" else "FILE"
         content.append((files.form, form_text(made, name).encode()))

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from fleetcare.due.joints import OPENED_WITHIN, STUCK_MINUTES
-from fleetcare.fleet.figures import shown
 from fleetcare.rules.rule import Rule
 from fleetcare.show.sheet import DONE, GONE, UNRULED, LeftOut, Sheet, SheetJob, Step, Visit
 from fleetcare.show.sheet_cautions import general_cautions
@@ -157,13 +156,16 @@ def _last_read(sheet: Sheet, visit: Visit, words: Words) -> str:
     if visit.figure.value is None or visit.figure.day is None:
         return words("It was never read.")
     day = words.day(date.fromordinal(visit.figure.day), sheet.as_of)
-    return words("It last read {hours} h, on {day}.", hours=shown(visit.figure.value), day=day)
+    return words(
+        "It last read {hours} h, on {day}.", hours=words.hours(visit.figure.value, 2), day=day
+    )
 
 
 def _holds(sheet: Sheet, visit: Visit, words: Words) -> tuple[HoldText, ...]:
     found = []
     for item in visit.standing:
-        what = item.words(sheet.as_of)
+        day = words.day(date.fromordinal(item.day), sheet.as_of)
+        what = words("{what}, {day}", what=words.again(item.what), day=day)
         title = (
             words("Must not go out: {what}", what=what) if item.holds
             else words("Waiting: {what}", what=what)

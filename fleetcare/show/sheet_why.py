@@ -6,13 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from fractions import Fraction
 
 from fleetcare.due.records import CLEAR, NO_RECORD, OVERDUE, Due
-from fleetcare.fleet.figures import shown
 from fleetcare.rules.words import Condition
 from fleetcare.show.sheet import SheetJob
-from fleetcare.show.values import percent
 from fleetcare.show.words import Words
 
 _ISO_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
@@ -38,18 +35,20 @@ def why_lines(job: SheetJob, as_of: date, words: Words) -> list[str]:
             lines.append(
                 words.several("Put off {count} time.", "Put off {count} times.", row.put_off_times)
             )
-    if job.rule.leads_to:
-        lines.append(words("Skipping it leads to {harms}.", harms=", ".join(job.rule.leads_to)))
+    harms = [words(harm) for harm in job.rule.leads_to]
+    if harms:
+        lines.append(words("Skipping it leads to {harms}.", harms=words.all_of(harms)))
     return lines
 
 
 def _state(row: Due, as_of: date, words: Words) -> str:
     said = _status(row, as_of, words)
     if row.opened and row.status != CLEAR:
-        why = _ISO_DAY.sub(lambda hit: words.day(date.fromisoformat(hit[0]), as_of), row.opened)
+        told = words.again(row.opened)
+        why = _ISO_DAY.sub(lambda hit: words.day(date.fromisoformat(hit[0]), as_of), told)
         said = words("{status}: {why}", status=said, why=why)
     if row.life is not None:
-        share = percent(row.life)
+        share = words.percent(row.life)
         said += ". "
         said += (
             words("{share} of its life is used.", share=share) if row.life_used is not None
@@ -76,14 +75,17 @@ def _status(row: Due, as_of: date, words: Words) -> str:
 
 def _last(row: Due, as_of: date, words: Words) -> str:
     since = words(
-        "{hours} h, {days} since then.", hours=shown(Fraction(row.hours_since), 1),
+        "{hours} h, {days} since then.", hours=words.hours(row.hours_since),
         days=words.several("{count} day", "{count} days", row.days_since),
     )  # fmt: skip
     if row.last_done_on is not None:
         day = words.day(date.fromordinal(row.last_done_on))
         last = (
             words("Last done {day}", day=day) if row.last_done_hours is None
-            else words("Last done {day} at {hours} h", day=day, hours=shown(row.last_done_hours))
+            else words(
+                "Last done {day} at {hours} h", day=day,
+                hours=words.hours(row.last_done_hours, 2),
+            )
         )  # fmt: skip
         unseen = f" ({row.unseen})" if row.unseen else ""
         return f"{last}{unseen}; {since}"

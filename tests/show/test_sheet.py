@@ -194,7 +194,9 @@ def test_why_it_is_due_and_when_it_was_last_done_stand_with_the_job() -> None:
         entry("2031-05-01", "reading", reading="260.5"), tasks=("gear oil", "swivel grease"),
     )  # fmt: skip
     oil = next(item for item in sheet_view(made).visits[0].jobs if item.task == "gear oil")
-    assert re.fullmatch(r"Overdue since \d+ \w+( \d+)?\. 111 % of its life is used\.", oil.why[0])
+    assert re.fullmatch(
+        r"Overdue since \d+ \w+( \d+)?\. 111\xa0% of its life is used\.", oil.why[0]
+    )
     assert oil.why[1] == "Last done 12 Jan 2031 at 150 h; 110.5 h, 120 days since then."
     assert oil.why[2] == "Skipping it leads to gear failure."
     grease = next(item for item in sheet_view(made).visits[0].jobs if item.task != "gear oil")
