@@ -13,11 +13,19 @@ if TYPE_CHECKING:
     from fleetcare.fleet.fleet import Fleet
     from fleetcare.rules.rule import RuleSet
     from fleetcare.rules.sets import RuleBook
+    from fleetcare.show.words import Words
 
 
 def rules_of(fleet: Fleet, book: RuleBook, engine: str) -> RuleSet:
     """The rule set of an engine."""
     return book.set_of(fleet.engines[engine].rules or fleet.settings.rules)
+
+
+def words_of(fleet: Fleet, language: str | None) -> Words:
+    """The words of the language asked for, else of the fleet's setting."""
+    from fleetcare.show import words
+
+    return words.language(language or fleet.settings.language)
 
 
 def known_set(name: str, sets: Iterable[str]) -> str:

@@ -120,3 +120,11 @@ def format_option(command: F) -> F:
         "--format", "form", type=click.Choice(["table", "json", "csv", "ndjson"]),
         default="table", show_default=True, help="How to print the list.",
     )(command)  # fmt: skip
+
+
+def language_option(command: F) -> F:
+    """--language: what a page is written in; the fleet's setting without it."""
+    return click.option(
+        "--language", type=click.Choice(["en", "de"]),
+        help="What it is written in (default: the fleet's setting).",
+    )(command)  # fmt: skip

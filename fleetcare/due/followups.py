@@ -13,6 +13,7 @@ from datetime import date
 from itertools import pairwise
 
 from fleetcare.fleet.days import spoken
+from fleetcare.fleet.said import Said
 from fleetcare.log.history import EngineLog, History, JobMark, Seen
 from fleetcare.rules.rule import Rule, RuleSet
 from fleetcare.rules.sets import RuleBook
@@ -269,7 +270,10 @@ class FollowUps:
                     if task in self.fits and self._wants(task, second)
                 )  # fmt: skip
                 if wanted:
-                    what = f"{rule.name} twice within {second.day - first.day} days"
+                    what = Said(
+                        "{task} twice within {count} day", "{task} twice within {count} days",
+                        task=rule.name, count=second.day - first.day,
+                    )  # fmt: skip
                     yield Standing(self.engine, second.day, what, wanted, True, lifts=again.lifts)
 
     def _wants(self, task: str, mark: JobMark) -> bool:

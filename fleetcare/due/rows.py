@@ -13,6 +13,7 @@ from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE, Due
 from fleetcare.due.triggers import Opened, opened
 from fleetcare.fleet.engines import Engine
 from fleetcare.fleet.fleet import Fleet
+from fleetcare.fleet.said import Said
 from fleetcare.log.history import History
 from fleetcare.rules.rule import Rule, RuleSet
 from fleetcare.rules.sets import RuleBook
@@ -145,7 +146,9 @@ class _Maker:
         """What was found and asks for this job; what happened opens it by the rule itself."""
         return [
             Opened(
-                item.day, f"{item.what} on {date.fromordinal(item.day)}", True,
+                item.day,
+                Said("{what} on {day}", what=item.what, day=date.fromordinal(item.day)),
+                True,
                 item.overdue_from if self.as_of >= item.overdue_from else None,
             )
             for item in self.standing

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from fleetcare.due.life import months_after
+from fleetcare.fleet.said import Said
 from fleetcare.fleet.waters import Water
 from fleetcare.log.history import EngineLog
 from fleetcare.rules.rule import Rule
@@ -20,6 +21,8 @@ from fleetcare.usage.components import Carriage, ComponentUse
 OPEN_BEFORE = 30  # days before the season's date: our design choice
 ANSWERS_BEFORE = 60  # days before it from which a job answers it: our design choice
 OWN_BEFORE = 120  # days before it in which an own lay-up or launch stands for it: our choice
+
+_OF_THE_SEASON = {"lay-up": "lay-up of the season", "launch": "launch of the season"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +64,24 @@ def _each_run(
     days = component.run_days_in(waters, first, as_of)
     if not days:
         return None
-    words = " or ".join(Water(water).word for water in sorted(waters))
-    runs = "1 run day" if len(days) == 1 else f"{len(days)} run days"
     late = days[rule.misses] if len(days) > rule.misses else None
-    since = "known" if last_job is None else "done"
-    return Opened(days[0], f"{runs} in {words} water since {since}", True, late)
+    return Opened(days[0], _runs(len(days), waters, last_job is not None), True, late)
+
+
+def _runs(count: int, waters: frozenset[int], is_done: bool) -> Said:
+    words = [Water(water).word for water in sorted(waters)]
+    water: str = words[0]
+    for word in words[1:]:
+        water = Said("{first} or {last}", first=water, last=word)
+    if is_done:
+        return Said(
+            "{count} run day in {water} water since done",
+            "{count} run days in {water} water since done", count=count, water=water,
+        )  # fmt: skip
+    return Said(
+        "{count} run day in {water} water since known",
+        "{count} run days in {water} water since known", count=count, water=water,
+    )  # fmt: skip
 
 
 def _after(
@@ -84,7 +100,7 @@ def _after(
         return None
     day, kind = min(unanswered)
     late = day + 1 if carriage.as_of > day else None
-    return Opened(day, f"{kind} on {date.fromordinal(day)}", True, late)
+    return Opened(day, Said("{what} on {day}", what=kind, day=date.fromordinal(day)), True, late)
 
 
 def _idle(months: int, carriage: Carriage, engine: str, last_job: int | None) -> Opened | None:
@@ -96,7 +112,10 @@ def _idle(months: int, carriage: Carriage, engine: str, last_job: int | None) ->
             continue
         if last_job is not None and last_job >= reached:
             continue
-        why = f"not run for {months} months by {date.fromordinal(reached)}"
+        why = Said(
+            "not run for {count} month by {day}", "not run for {count} months by {day}",
+            count=months, day=date.fromordinal(reached),
+        )  # fmt: skip
         return Opened(reached, why, True, end)
     return None
 
@@ -124,9 +143,11 @@ def _season(
             continue
         begins = min(of_season - OPEN_BEFORE, day)
         if begins > carriage.as_of:
-            return Opened(day, f"{mark} of the season", is_due=False)
+            return Opened(day, Said(_OF_THE_SEASON[mark]), is_due=False)
         late = day + 1 if carriage.as_of > day else None
-        return Opened(day, f"{mark} on {date.fromordinal(day)}", True, late)
+        return Opened(
+            day, Said("{what} on {day}", what=mark, day=date.fromordinal(day)), True, late
+        )
     return None
 
 

@@ -10,7 +10,7 @@ from fleetcare.rules.reading import Faults, parse
 from fleetcare.rules.sets import RuleBook, read_set
 from fleetcare.rules.words import read_conditions, read_incidents, read_uses
 
-WORD_FILES = ("conditions", "incidents", "uses", "faults", "components")
+WORD_FILES = ("conditions", "incidents", "uses", "faults", "components", "order")
 MOST_BYTES = 2_000_000
 
 

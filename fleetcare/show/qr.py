@@ -1,8 +1,12 @@
-"""An address as a QR code: for the terminal, whatever its ground, and as an SVG picture."""
+"""A text as a QR code: for the terminal, whatever its ground, and as an SVG picture."""
 
 from __future__ import annotations
 
 from io import BytesIO
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from segno import QRCode
 
 QUIET = 4  # modules of margin that ISO/IEC 18004 asks for
 # Two modules a letter, upper and lower: light or dark each. Both colours are said, so that the
@@ -16,10 +20,16 @@ def modules(text: str) -> list[list[int]]:
 
     Error correction is M or better: 15 % of it may be unreadable.
     """
+    return [list(map(int, row)) for row in _code(text).matrix_iter(border=QUIET)]
+
+
+def _code(text: str) -> QRCode:
+    """The code; letters beyond ASCII as UTF-8 that says it is, since readers guess otherwise."""
     import segno
 
-    code = segno.make(text, error="m", micro=False)
-    return [list(map(int, row)) for row in code.matrix_iter(border=QUIET)]
+    if text.isascii():
+        return segno.make_qr(text, error="m")
+    return segno.make_qr(text, error="m", mode="byte", encoding="utf-8", eci=True)
 
 
 def qr_text(text: str, painted: bool = True) -> str:
@@ -40,9 +50,6 @@ def qr_text(text: str, painted: bool = True) -> str:
 
 def qr_svg(text: str) -> bytes:
     """The code as an SVG picture on white; the text itself does not stand in it."""
-    import segno
-
     out = BytesIO()
-    code = segno.make(text, error="m", micro=False)
-    code.save(out, kind="svg", scale=6, border=QUIET, dark="#000", light="#fff")
+    _code(text).save(out, kind="svg", scale=6, border=QUIET, dark="#000", light="#fff")
     return out.getvalue()
