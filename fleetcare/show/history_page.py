@@ -38,7 +38,10 @@ def history_document(past: Past, book: RuleBook, words: Words) -> Document:
             (words("This history"), words("as of {day}", day=words.day(past.as_of))),
         ),
         tuple(section for section in _sections(past, book, words) if section is not None),
-        (words("Role"), words("Name and signature"), words("Place and day")),
+        (
+            words("This is a true print of the log as it stands in the fleet file."),
+            words("Role"), words("Name and signature"), words("Place and day"),
+        ),
         (
             words("An engine's own handbook, local codes and licensed practice come before "
                   "anything said here."),

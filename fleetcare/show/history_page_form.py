@@ -58,7 +58,10 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A whole history; `facts` are pairs of what and which, `sign` what stands under lines."""
+    """A whole history; `facts` are pairs of what and which.
+
+    `sign` is what is signed, and then what stands under the lines to sign on.
+    """
 
     title: str
     name: str

@@ -17,14 +17,18 @@ FEW_ROLES = 12
 
 def boats(past: Past, words: Words) -> Section:
     """Where it was: boats, waters, store, laid up."""
-    rows = []
+    rows, afloat = [], False
     for stay in past.stays:
         boat = words("in store") if stay.boat is None else stay.boat
+        afloat = afloat or stay.boat is not None
+        water = words(WORDS[stay.water])
+        if not afloat:
+            water = words("not known, counts as {water}", water=water)
         use = "" if stay.boat is None else words(past.fleet.boats[stay.boat].use)
         rows.append(
             (stay.first, (
                 _from(stay.first, words), _to(stay.last, past, words), boat, use,
-                words(WORDS[stay.water]), _ran(past, stay.first, stay.last, words),
+                water, _ran(past, stay.first, stay.last, words),
             ))
         )  # fmt: skip
     rows += [
