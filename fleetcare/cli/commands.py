@@ -64,6 +64,16 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
         ),
     ),
     (
+        "Plan",
+        (
+            (
+                "sheet",
+                "sheet.sheet",
+                "The work sheet of a service day, of an engine, or of what is due.",
+            ),
+        ),
+    ),
+    (
         "Print",
         (("labels", "labels.labels", "QR labels with the engines' names, on label sheets."),),
     ),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -20,8 +21,8 @@ if TYPE_CHECKING:
 @click.command()
 @fleet_options
 @dry_run
-@click.argument("engine")
-@click.argument("tasks", nargs=-1, required=True, metavar="TASK...")
+@click.argument("engine", required=False)
+@click.argument("tasks", nargs=-1, metavar="TASK...")
 @written_on
 @click.option("--reading", type=HOURS, metavar="FIGURE", help="What the meter showed then.")
 @click.option("--found", metavar="CONDITION", help="The part's condition, in the trade's words.")
@@ -32,10 +33,18 @@ if TYPE_CHECKING:
     help="How many pieces are missing, or were found.",
 )
 @click.option("--again", is_flag=True, help="Log it although the same job is there already.")
+@click.option(
+    "--sheet", type=click.Path(path_type=Path), metavar="FILE",
+    help="A form of fleetcare sheet, filled in; - for stdin.",
+)  # fmt: skip
+@click.option(
+    "--keep-good", is_flag=True, help="Of a sheet: store the good lines and name the others."
+)
 @pass_desk
 def done(
-    desk: Desk, engine: str, tasks: tuple[str, ...], on: date, by: str | None, note: str,
-    reading: int | None, found: str | None, count: int | None, again: bool,
+    desk: Desk, engine: str | None, tasks: tuple[str, ...], on: date, by: str | None, note: str,
+    reading: int | None, found: str | None, count: int | None, again: bool, sheet: Path | None,
+    keep_good: bool,
 ) -> None:  # fmt: skip
     """Write down that jobs were done, and what was found.
 
@@ -46,6 +55,13 @@ def done(
     from fleetcare.cli.naming import note_misfits, rules_of, typed_task
     from fleetcare.log.entries import Job
 
+    if sheet is not None:
+        _take_sheet(desk, sheet, by, again, keep_good)
+        return
+    if engine is None or not tasks:
+        raise click.UsageError(f"Missing argument '{'ENGINE' if engine is None else 'TASK...'}'.")
+    if keep_good:
+        raise click.UsageError("--keep-good goes with --sheet FILE")
     with desk.open() as file:
         fleet = file.fleet()
         name, book = fleet.engine(engine).name, desk.book(fleet, words=True)
@@ -61,6 +77,24 @@ def done(
         _refuse_doubles(desk, file, jobs, again)
         log_and_tell(desk, file, book, jobs, names)
         note_misfits(desk, fleet, book, name, names)
+
+
+def _take_sheet(desk: Desk, sheet: Path, by: str | None, again: bool, keep_good: bool) -> None:
+    """Log a sheet that was filled in; what else stands on the line would contradict it."""
+    from fleetcare.cli.sheet_back import take_sheet
+    from fleetcare.errors import RefusedError
+
+    context = click.get_current_context()
+    given = [
+        name for name in ("engine", "tasks", "on", "note", "reading", "found", "count")
+        if context.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE
+        and context.params[name]
+    ]  # fmt: skip
+    if given:
+        words = ", ".join(name.upper() if name in ("engine", "tasks") else f"--{name}"
+                          for name in given)  # fmt: skip
+        raise RefusedError(f"{words}: the sheet says that itself; give --sheet without it")
+    take_sheet(desk, sheet, by, again, keep_good)
 
 
 def _conditions(

@@ -10,16 +10,17 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from datetime import UTC, date, datetime
+from datetime import date
 from typing import Any
 
 from fleetcare.errors import RefusedError
 
 # The first has Latin, Greek, Cyrillic and Hebrew, the second Arabic; both come with typst.
 FONTS = '("Libertinus Serif", "DejaVu Sans Mono")'
-# Words too long for their line break after so many letters.
-LONG_WORDS = r'#show regex("\S{24}"): it => it + sym.zws' + "\n"
+# Words too long for any line may break after each letter.
+LONG_WORDS = r'#show regex("\S{25,}"): it => it.text.clusters().join(sym.zws)' + "\n"
 MISSING = 'PDF needs typst: pip install "fleetcare[pdf]"; --html needs nothing'
+EPOCH = 719_163  # 1 January 1970 as an ordinal
 _NONE: Mapping[str, bytes] = {}
 # Letters that these fonts may lack; only for them the machine's own fonts are asked.
 _RARE = re.compile(
@@ -39,7 +40,7 @@ def pdf_of(source: str, files: Mapping[str, bytes] = _NONE, on: date | None = No
     begin = f"#set text(font: {FONTS})\n{LONG_WORDS}"
     if on is None:
         begin += "#set document(date: none)\n"
-    made = datetime.combine(on or date(1970, 1, 1), datetime.min.time(), UTC)
+    made = (on.toordinal() - EPOCH) * 86_400 if on is not None else 0
     inputs: Any = {"main.typ": (begin + source).encode(), **files}
     plain = not any(_RARE.search(text.decode(errors="ignore")) for text in inputs.values())
     compiler: Any = typst.Compiler(inputs, ignore_system_fonts=plain)
