@@ -1,0 +1,186 @@
+"""An engine's history on a time line, and its last events in words.
+
+Drawn are, over the same days for every engine: the hours run, with a tick for each reading; a
+strip where it was laid up or in store; jobs as ticks below, findings and incidents as ticks above,
+and a line from top to bottom for each swap, change of meter and mounting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from fleetcare.fleet.figures import shown
+from fleetcare.log.history import EngineLog, Meter
+from fleetcare.show.board_facts import Facts
+from fleetcare.show.board_ink import Ink, text
+from fleetcare.usage.hours import EngineUse
+from fleetcare.usage.meter import Hours
+
+WIDE, HIGH = 600, 60  # of the drawing; it is stretched to the room there is
+BASE, TOP = 50, 10  # of the line of hours
+LARGE = 200  # engines from which on less is told of each, or the page becomes too heavy
+MOST_POINTS = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The days drawn and the hours that reach the top, the same for every engine."""
+
+    first: int
+    last: int
+    most: float
+    events: int
+
+    def x(self, day: int) -> int:
+        """Across."""
+        return round(WIDE * (day - self.first) / max(1, self.last - self.first))
+
+    def y(self, hours: float) -> int:
+        """Down."""
+        return round(BASE - (BASE - TOP) * min(1.0, hours / self.most))
+
+
+def scale_of(facts: Facts) -> Scale:
+    """Two years back, or one for a large fleet, but not before anything was known."""
+    large = len(facts.by_engine) > LARGE
+    uses = [facts.carriage.uses[engine] for engine in facts.by_engine]
+    since = min((use.since for use in uses), default=facts.today)
+    first = max(facts.today - (365 if large else 730), since)
+    most = max((float(_ran(use, first, facts.today, facts.today)) for use in uses), default=0.0)
+    return Scale(first, facts.today, most or 1.0, 4 if large else 14)
+
+
+def _ran(use: EngineUse, first: int, day: int, known: int) -> Hours:
+    return use.hours_to(day, known) - use.hours_to(first, known)
+
+
+def history_of(engine: str, facts: Facts, scale: Scale, ink: Ink) -> str:
+    """The time line and the events of one engine."""
+    words = ink.words
+    log, use = facts.history.of(engine), facts.carriage.uses[engine]
+    events = sorted(_events(engine, facts, ink), key=lambda event: (-event[0], event[1]))
+    ran = _ran(use, scale.first, scale.last, scale.last)
+    said = words(
+        "{hours} h run from {first} to {last}",
+        hours=shown(ran, 1), first=ink.day(scale.first), last=ink.day(scale.last),
+    )  # fmt: skip
+    told = "".join(
+        [f"<li><b>{text(ink.day(day))}</b> {text(what)}" for day, what in events[: scale.events]]
+    )
+    more = len(events) - scale.events
+    if more > 0:
+        told += f"<li>{text(words('and {count} earlier', count=more))}"
+    return f"<p>{text(said)}</p>{_drawn(log, use, scale, facts)}<ul class=log>{told}</ul>"
+
+
+def _drawn(log: EngineLog, use: EngineUse, scale: Scale, facts: Facts) -> str:
+    """The drawing; what it shows stands beside it in words."""
+    out = ""
+    for begin, end in use.idle:
+        if end >= scale.first and begin <= scale.last:
+            x = scale.x(max(begin, scale.first))
+            out += f"<path class=q d=M{x},{BASE}H{scale.x(min(end, scale.last))} />"
+    out += f"<polyline points='{_hours_line(log, use, scale)}'/>"
+    out += _ticks("j", _job_days(log), scale, HIGH, -7)
+    found = {seen.day for seen in log.seen if _tells(seen.part, seen.condition, facts)}
+    out += _ticks("f", [*found, *(day for day, _ in log.incidents)], scale, 0, 8)
+    swaps = [
+        swap.day for swap in facts.history.swaps if use.engine.name in (swap.engine, swap.other)
+    ]
+    steps = [*swaps, *(meter.day for meter in log.meters), *(day for day, _ in log.places)]
+    out += _ticks("s", steps, scale, 0, HIGH)
+    return (
+        f'<svg class=line viewBox="0 0 {WIDE} {HIGH}" preserveAspectRatio=none '
+        f"aria-hidden=true>{out}</svg>"
+    )
+
+
+def _tells(part: str, condition: str, facts: Facts) -> bool:
+    known = facts.book.conditions.get(part, {}).get(condition)
+    return known is None or known.weight not in ("fine",)
+
+
+def _job_days(log: EngineLog) -> set[int]:
+    return {mark.day for marks in log.jobs.values() for mark in marks}
+
+
+def _hours_line(log: EngineLog, use: EngineUse, scale: Scale) -> str:
+    """The line of hours: a corner for each reading, or for each month where they are many."""
+    days = [day for day in use.closes.days if scale.first < day < scale.last]
+    if len(days) > MOST_POINTS:
+        days = list({day // 30: day for day in days}.values())
+    elif not days:
+        days = list(range(scale.first + 30, scale.last, 30))
+    points = []
+    for day in [scale.first, *days, scale.last]:
+        ran = _ran(use, scale.first, day, scale.last)
+        points.append(f"{scale.x(day)},{scale.y(float(ran) / 1.0)}")
+    return " ".join(points)
+
+
+def _ticks(kind: str, days: Iterable[int], scale: Scale, y: int, high: int) -> str:
+    """Ticks of one kind as one path; those that fall on one place are one."""
+    places = sorted({scale.x(day) for day in days if scale.first <= day <= scale.last})
+    if not places:
+        return ""
+    path, at = "", 0
+    for number, x in enumerate(places):
+        path += f"m{x - at},{y if number == 0 else -high}v{high}"
+        at = x
+    return f"<path class={kind} d={path} />"
+
+
+# ---- in words
+
+
+def _events(engine: str, facts: Facts, ink: Ink) -> Iterator[tuple[int, str]]:
+    """Everything that happened, by day and in words."""
+    words, log = ink.words, facts.history.of(engine)
+    by_day: dict[int, list[str]] = {}
+    for task, marks in log.jobs.items():
+        for mark in marks:
+            by_day.setdefault(mark.day, []).append(task)
+    for day, tasks in by_day.items():
+        yield day, words("done: {jobs}", jobs=", ".join(tasks))
+    for seen in log.seen:
+        if _tells(seen.part, seen.condition, facts):
+            yield seen.day, words("found: {what}", what=f"{seen.part} {seen.condition}")
+    for day, kind in log.incidents:
+        yield day, kind
+    for swap in facts.history.swaps:
+        if engine in (swap.engine, swap.other):
+            other = swap.other if swap.engine == engine else swap.engine
+            yield swap.day, words(
+                "{component} exchanged with {engine}", component=swap.component, engine=other
+            )
+    for meter in log.meters:
+        yield meter.day, _meter(meter, ink)
+    yield from _whereabouts(log, ink)
+    if log.figure_days:
+        yield log.figure_days[-1], words("last reading: {figure} h", figure=shown(log.figures[-1]))
+
+
+def _meter(meter: Meter, ink: Ink) -> str:
+    words = ink.words
+    if meter.new is None:
+        return words("the meter stopped at {figure} h", figure=shown(meter.old or 0))
+    if meter.old is None:
+        return words("a meter fitted, at {figure} h", figure=shown(meter.new))
+    return words(
+        "another meter: {old} h on the old one, {new} h on the new one",
+        old=shown(meter.old), new=shown(meter.new),
+    )  # fmt: skip
+
+
+def _whereabouts(log: EngineLog, ink: Ink) -> Iterator[tuple[int, str]]:
+    words = ink.words
+    for day, boat in log.places:
+        yield day, words("into store") if boat is None else words("mounted on {boat}", boat=boat)
+    for day, mark in log.seasons:
+        yield day, words("launched") if mark == "launch" else words("laid up")
+    for item in log.put_offs:
+        yield item.day, words(
+            "{job} put off to {day}: {because}",
+            job=item.task, day=ink.day(item.until), because=item.because,
+        )  # fmt: skip
