@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import json
 
 from markupsafe import Markup
 
@@ -33,8 +34,9 @@ def board(facts: Facts, words: Words = ENGLISH) -> str:
         style=Markup(style), script=Markup(script),  # noqa: S704  # our own files
         style_hash=_hash(style), script_hash=_hash(script),
         title=facts.fleet.settings.calendar_name,
-        iso=facts.as_of.isoformat(), day=ink.weekday(facts.today), long_day=_with_year(facts, ink),
-        harms=[ink.harm(harm) for harm in harms_of(facts)],
+        iso=facts.as_of.isoformat(), day=ink.weekday(facts.today, with_year=True),
+        long_day=words.day(facts.as_of),
+        harms=[(ink.harm(harm), json.dumps(tasks)) for harm, tasks in harms_of(facts).items()],
         count=len(facts.by_engine), held_count=len(facts.held & facts.by_engine.keys()),
         leads_count=sum(row.is_precursor for row in facts.rows),
         parts={name: Markup(part) for name, part in _parts(facts, ink).items()},  # noqa: S704
@@ -60,10 +62,6 @@ def _parts(facts: Facts, ink: Ink) -> dict[str, str]:
         "found": found_part(facts, ink),
         "plots": plots(facts),
     }
-
-
-def _with_year(facts: Facts, ink: Ink) -> str:
-    return ink.words.day(facts.as_of)
 
 
 def _source(name: str) -> str:

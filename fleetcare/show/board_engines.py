@@ -17,32 +17,31 @@ from fleetcare.show.board_wear import Curve, by_group, wears_of
 
 def engines_part(facts: Facts, ink: Ink) -> str:
     """The sections, the worst engine first."""
-    harms = harms_of(facts)
     scale, groups = scale_of(facts), by_group(facts)
     return "".join(
         [
-            _section(engine, rows, facts, ink, harms, scale, groups)
+            _section(engine, rows, facts, ink, scale, groups)
             for engine, rows in facts.by_engine.items()
         ]
     )
 
 
-def harms_of(facts: Facts) -> dict[str, int]:
-    """What jobs lead to, numbered in the order in which it is first met."""
-    found: dict[str, int] = {}
+def harms_of(facts: Facts) -> dict[str, list[str]]:
+    """What jobs lead to, each with the jobs that do, in the order in which it is first met."""
+    found: dict[str, dict[str, None]] = {}
     for row in facts.rows:
         for harm in row.rule.leads_to:
-            found.setdefault(harm, len(found))
-    return found
+            found.setdefault(harm, {})[row.rule.name] = None
+    return {harm: list(tasks) for harm, tasks in found.items()}
 
 
 def _section(
-    engine: str, rows: Sequence[Due], facts: Facts, ink: Ink, harms: dict[str, int],
-    scale: Scale, groups: Mapping[Group, tuple[int, Wear, Curve]],
+    engine: str, rows: Sequence[Due], facts: Facts, ink: Ink, scale: Scale,
+    groups: Mapping[Group, tuple[int, Wear, Curve]],
 ) -> str:  # fmt: skip
     words = ink.words
-    asking = [listed_row(row, ink, harms) for row in rows if row.status != CLEAR]
-    clear = [clear_row(row, ink, harms) for row in rows if row.status == CLEAR]
+    asking = [listed_row(row, ink) for row in rows if row.status != CLEAR]
+    clear = [clear_row(row, ink) for row in rows if row.status == CLEAR]
     body = f"<ol>{''.join(asking)}</ol>" if asking else ""
     if clear:
         summary = text(words("{count} clear", count=len(clear)))

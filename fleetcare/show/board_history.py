@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fleetcare.fleet.figures import shown
 from fleetcare.log.history import EngineLog, Meter
@@ -82,17 +83,17 @@ def _drawn(log: EngineLog, use: EngineUse, scale: Scale, facts: Facts) -> str:
             x = scale.x(max(begin, scale.first))
             out += f"<path class=q d=M{x},{BASE}H{scale.x(min(end, scale.last))} />"
     out += f"<polyline points='{_hours_line(log, use, scale)}'/>"
-    out += _ticks("j", _job_days(log), scale, HIGH, -7)
+    out += _marks("j", _job_days(log), scale, HIGH)
     found = {seen.day for seen in log.seen if _tells(seen.part, seen.condition, facts)}
-    out += _ticks("f", [*found, *(day for day, _ in log.incidents)], scale, 0, 8)
+    out += _marks("f", [*found, *(day for day, _ in log.incidents)], scale, 0)
     swaps = [
         swap.day for swap in facts.history.swaps if use.engine.name in (swap.engine, swap.other)
     ]
     steps = [*swaps, *(meter.day for meter in log.meters), *(day for day, _ in log.places)]
-    out += _ticks("s", steps, scale, 0, HIGH)
+    out += _steps(steps, scale)
     return (
-        f'<svg class=line viewBox="0 0 {WIDE} {HIGH}" preserveAspectRatio=none '
-        f"aria-hidden=true>{out}</svg>"
+        f'<svg class=line viewBox="0 0 {WIDE} {HIGH}" preserveAspectRatio=none>'
+        f"{out}</svg>"
     )
 
 
@@ -119,16 +120,21 @@ def _hours_line(log: EngineLog, use: EngineUse, scale: Scale) -> str:
     return " ".join(points)
 
 
-def _ticks(kind: str, days: Iterable[int], scale: Scale, y: int, high: int) -> str:
-    """Ticks of one kind as one path; those that fall on one place are one."""
+def _marks(kind: str, days: Iterable[int], scale: Scale, y: int) -> str:
+    """Marks of one kind as the corners of one path; those that fall on one place are one."""
     places = sorted({scale.x(day) for day in days if scale.first <= day <= scale.last})
     if not places:
         return ""
-    path, at = "", 0
-    for number, x in enumerate(places):
-        path += f"m{x - at},{y if number == 0 else -high}v{high}"
-        at = x
-    return f"<path class={kind} d={path} />"
+    steps = ",".join([str(x - before) for before, x in pairwise(places)]) or "0"
+    return f"<path class={kind} d=m{places[0]},{y}h{steps} />"
+
+
+def _steps(days: Iterable[int], scale: Scale) -> str:
+    """A line from top to bottom for each day on which something was exchanged."""
+    places = sorted({scale.x(day) for day in days if scale.first <= day <= scale.last})
+    if not places:
+        return ""
+    return f"<path class=s d={''.join([f'M{x},0V{HIGH}' for x in places])} />"
 
 
 # ---- in words

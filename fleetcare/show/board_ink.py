@@ -6,6 +6,7 @@ than working the rows out. Whatever a person wrote goes through `text` or `name`
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -17,7 +18,9 @@ from fleetcare.fleet.figures import shown
 from fleetcare.show.words import Words
 
 HELD = "held"
-MOST = 24  # rows of a list before the rest is folded
+MOST = 24  # rows of a list before the rest is folded_ISO = re.compile(r"\b(?:19|20|21)\d\d-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])\b")
+
+_ISO = re.compile(r"\b(?:19|20|21)\d\d-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])\b")
 KINDS: Mapping[str, str] = {
     OVERDUE: "overdue", NO_RECORD: "no-record", DUE: "due", CLEAR: "clear", HELD: "held"
 }  # fmt: skip
@@ -53,6 +56,7 @@ class Ink:
     places: Mapping[str, int]
     boats: Mapping[str, str | None] = field(default_factory=dict)
     _days: dict[int, str] = field(default_factory=dict)
+    _beside: dict[tuple[int, int], str] = field(default_factory=dict)
 
     def day(self, day: int) -> str:
         """A day as people say it, with the year when it is another one."""
@@ -61,14 +65,28 @@ class Ink:
             said = self._days[day] = self.words.day(date.fromordinal(day), self.as_of)
         return said
 
-    def weekday(self, day: int) -> str:
+    def beside(self, day: int, other: int) -> str:
+        """A day that stands beside another one: with its year only where that is another."""
+        near = date.fromordinal(other)
+        said = self._beside.get((day, near.year))
+        if said is None:
+            said = self.words.day(date.fromordinal(day), near)
+            self._beside[day, near.year] = said
+        return said
+
+    def weekday(self, day: int, with_year: bool = False) -> str:
         """A day with its day of the week, which is how people plan."""
         words = self.words
         names = (
             words("Mon {day}"), words("Tue {day}"), words("Wed {day}"), words("Thu {day}"),
             words("Fri {day}"), words("Sat {day}"), words("Sun {day}"),
         )  # fmt: skip
-        return names[(day - 1) % 7].replace("{day}", self.day(day))
+        said = self.words.day(date.fromordinal(day)) if with_year else self.day(day)
+        return names[(day - 1) % 7].replace("{day}", said)
+
+    def with_days(self, told: str) -> str:
+        """A text in which days stand in ISO form, with the days as people say them."""
+        return _ISO.sub(lambda hit: self.day(date.fromisoformat(hit[0]).toordinal()), told)
 
     def hours(self, value: int | Fraction) -> str:
         """Hundredths of an hour as a number."""

@@ -61,44 +61,40 @@ def state(row: Due, ink: Ink) -> str:
     return chip
 
 
-def listed_row(row: Due, ink: Ink, harms: dict[str, int]) -> str:
+def listed_row(row: Due, ink: Ink) -> str:
     """A row that asks for something, with every figure of the due list."""
-    kind = _CLASSES[row.status] + (" k" if row.is_precursor else "")
-    leads = " ".join(str(harms[harm]) for harm in row.rule.leads_to)
-    marks = f' data-l="{leads}"' if leads else ""
+    kind = _CLASSES[row.status]
     return (
-        f'<li class="{kind}"{marks}><b>{name(row.rule.name)}</b>{bar(row, ink.as_of.toordinal())}'
-        f"<p>{state(row, ink)}{_life(row, ink)}</p><small>{_details(row, ink)}</small>"
+        f"<li class={kind}><b>{name(row.rule.name)}<i>{text(row.rule.title)}</i></b>"
+        f"{bar(row, ink.as_of.toordinal())}<p>{_life(row)}{state(row, ink)}</p>"
+        f"<small>{_details(row, ink)}</small>"
     )
 
 
-def clear_row(row: Due, ink: Ink, harms: dict[str, int]) -> str:
+def clear_row(row: Due, ink: Ink) -> str:
     """A row that asks for nothing, in as little room as its figures take."""
-    leads = " ".join(str(harms[harm]) for harm in row.rule.leads_to)
-    marks = f' data-l="{leads}"' if leads else ""
-    return (
-        f"<li{marks}>{text(row.rule.name)}{bar(row, ink.as_of.toordinal())}"
-        f"<small>{_in_brief(row, ink)}</small>"
-    )
+    drawn = bar(row, ink.as_of.toordinal()) or "<svg></svg>"
+    return f"<li>{text(row.rule.name)}{drawn}{_in_brief(row, ink)}"
 
 
-def _life(row: Due, ink: Ink) -> str:
-    """Life used, what it goes by, and at least how much where there is no record."""
+def _life(row: Due) -> str:
+    """Life used; at least how much, where there is no record."""
     life = row.life
     if life is None:
-        return ""
-    share = percent(life).replace(" ", "\N{NO-BREAK SPACE}")
-    if row.life_used is None:
-        return f" <em>≥\N{NO-BREAK SPACE}{share}</em>"
-    by = ink.words("by hours") if row.governed_by == "hours" else ink.words("by time")
-    return f" <em>{share}</em> {text(by)}"
+        return "<em></em>"
+    return f"<em>{'≥' if row.life_used is None else ''}{share(life)}</em>"
+
+
+def share(life: Fraction) -> str:
+    """Life as per cent, kept on one line."""
+    return percent(life).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def _in_brief(row: Due, ink: Ink) -> str:
     words = ink.words
     told = []
     if row.life is not None:
-        told.append(percent(row.life).replace(" ", "\N{NO-BREAK SPACE}"))
+        told.append(share(row.life))
     told += _days(row, ink)
     told.append(
         words("{hours} h, {days} d", hours=ink.hours(row.hours_since), days=row.days_since)
@@ -110,24 +106,25 @@ def _in_brief(row: Due, ink: Ink) -> str:
 def _details(row: Due, ink: Ink) -> str:
     """Everything else the due list knows of a row, in words."""
     words = ink.words
-    leads = ""
-    if row.rule.leads_to:
-        harms = ", ".join(ink.harm(harm) for harm in row.rule.leads_to)
-        leads = text(words("leads to {harms}", harms=harms))
-        leads = f"; <strong>{leads}</strong>" if row.is_precursor else f"; {leads}"
-    told = [row.opened] if row.opened else []
+    told = [ink.with_days(row.opened)] if row.opened else []
     told.append(_since(row, ink))
     if row.unknown_before:
         told.append(words("hours before it was known are unknown"))
     if row.unseen:
         told.append(row.unseen)
+    if row.governed_by is not None:
+        told.append(words("by hours") if row.governed_by == "hours" else words("by time"))
     if row.hours_left is not None:
         told.append(_left(row.hours_left, row.water, ink))
     if row.likely_hours:
         told.append(words("likely {hours} h more", hours=ink.hours(row.likely_hours)))
     told += _days(row, ink)
     told += _put_off(row, ink)
-    return f"{text(row.rule.title)}{leads}; {text('; '.join(told))}"
+    rest = text("; ".join(told))
+    if not row.rule.leads_to:
+        return rest
+    leads = text(words("leads to {harms}", harms=", ".join(map(ink.harm, row.rule.leads_to))))
+    return f"<strong>{leads}</strong>; {rest}" if row.is_precursor else f"{leads}; {rest}"
 
 
 def _since(row: Due, ink: Ink) -> str:
@@ -162,10 +159,10 @@ def _days(row: Due, ink: Ink) -> list[str]:
         return [] if early is None else [words("due from {early} on", early=ink.day(early))]
     if early == on == late:
         return [words("due {day}", day=ink.day(on))]
-    begin = ink.day(on if early is None else early)
+    begin = ink.beside(on if early is None else early, on)
     if late is None:
         return [words("due {day} ({early} or later)", day=ink.day(on), early=begin)]
-    end = ink.day(late)
+    end = ink.beside(late, on)
     return [words("due {day} ({early} to {late})", day=ink.day(on), early=begin, late=end)]
 
 

@@ -11,8 +11,7 @@ from fleetcare.fleet.names import natural
 from fleetcare.rules.rule import PRECURSOR_HARMS, Rule
 from fleetcare.show.board_facts import Facts
 from fleetcare.show.board_ink import MOST, Ink, folded, listed, name, shortened, text
-from fleetcare.show.board_rows import state
-from fleetcare.show.values import percent
+from fleetcare.show.board_rows import share, state
 
 
 def held_part(facts: Facts, ink: Ink) -> str:
@@ -113,8 +112,7 @@ def _chain(rows: Sequence[Due], facts: Facts, ink: Ink) -> str:
 def _precursor(row: Due, facts: Facts, ink: Ink) -> str:
     out = f"{ink.with_boat(row.engine)}: {state(row, ink)}"
     if row.life is not None:
-        share = percent(row.life).replace(" ", "\N{NO-BREAK SPACE}")
-        out += f" <em>{'≥ ' if row.life_used is None else ''}{share}</em>"
+        out += f" <em>{'≥' if row.life_used is None else ''}{share(row.life)}</em>"
     also = [
         f"{item.what}, {ink.day(item.day)}"
         for item in facts.flags[row.engine].standing

@@ -38,7 +38,7 @@
     return engine.rows;
   };
   const row = (node, kind) => ({
-    node, kind, text: fold(node.firstChild.textContent), leads: (node.dataset.l ?? "").split(" "),
+    node, kind, job: (node.querySelector("bdi") ?? node.firstChild).textContent, text: fold(node.firstChild.textContent),
   });
 
   const choices = (select, of) => {
@@ -65,7 +65,7 @@
     const narrow = wanted.length > 0 || status || asked.leads;
     let asking = 0, clear = 0;
     for (const item of rows) {
-      const is = (!status || item.kind === status) && (!asked.leads || item.leads.includes(asked.leads)) &&
+      const is = (!status || item.kind === status) && (!asked.leads || asked.leads.has(item.job)) &&
         wanted.every((word) => item.text.includes(word));
       item.node.hidden = !is;
       if (is && item.kind === "c") clear += 1;
@@ -84,7 +84,8 @@
   const apply = () => {
     const asked = {
       words: fold(field.q.value).split(/\s+/).filter((word) => word),
-      status: field.status.value, boat: field.boat.value, place: field.place.value, leads: field.leads.value,
+      status: field.status.value, boat: field.boat.value, place: field.place.value,
+      leads: field.leads.value && new Set(JSON.parse(field.leads.selectedOptions[0].dataset.jobs)),
     };
     let shown = 0;
     for (const engine of engines) {
