@@ -59,7 +59,7 @@ def _head(engine: str, rows: Sequence[Due], facts: Facts, ink: Ink) -> str:
     place = facts.fleet.boats[boat].place if boat is not None else ""
     life = max((row.life or 0 for row in rows), default=0)
     due = min((row.due_on for row in rows if row.due_on is not None), default=None)
-    marks = f"id=e{ink.places[engine]} data-u={round(life * 1000)}"
+    marks = f"id=e{ink.places[engine]} data-u={float(life):.3f}"
     marks += f" data-d={due}" if due is not None else ""
     marks += " data-h" if engine in facts.held else ""
     where = [f"<bdi class=b>{text(boat)}</bdi>" if boat is not None else _ashore(ink)]

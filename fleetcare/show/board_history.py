@@ -7,12 +7,13 @@ and a line from top to bottom for each swap, change of meter and mounting.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 
 from fleetcare.fleet.figures import shown
-from fleetcare.log.history import EngineLog, Meter
+from fleetcare.log.history import EngineLog, Meter, Postponed
 from fleetcare.show.board_facts import Facts
 from fleetcare.show.board_ink import Ink, text
 from fleetcare.usage.hours import EngineUse
@@ -22,6 +23,7 @@ WIDE, HIGH = 600, 60  # of the drawing; it is stretched to the room there is
 BASE, TOP = 50, 10  # of the line of hours
 LARGE = 200  # engines from which on less is told of each, or the page becomes too heavy
 MOST_POINTS = 30
+Event = tuple[int, Callable[[], str]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,25 +59,29 @@ def _ran(use: EngineUse, first: int, day: int, known: int) -> Hours:
 
 
 def history_of(engine: str, facts: Facts, scale: Scale, ink: Ink) -> str:
-    """The time line and the events of one engine."""
+    """The time line and the last events of one engine."""
     words = ink.words
     log, use = facts.history.of(engine), facts.carriage.uses[engine]
-    events = sorted(_events(engine, facts, ink), key=lambda event: (-event[0], event[1]))
+    job_days = sorted({mark.day for marks in log.jobs.values() for mark in marks}, reverse=True)
+    events: list[Event] = [(day, partial(_jobs, log, day, ink)) for day in job_days[: scale.events]]
+    events += _events(engine, facts, ink)
+    events.sort(key=lambda event: -event[0])
     ran = _ran(use, scale.first, scale.last, scale.last)
     said = words(
         "{hours} h run from {first} to {last}",
         hours=shown(ran, 1), first=ink.day(scale.first), last=ink.day(scale.last),
     )  # fmt: skip
     told = "".join(
-        [f"<li><b>{text(ink.day(day))}</b> {text(what)}" for day, what in events[: scale.events]]
+        [f"<li><b>{text(ink.day(day))}</b> {text(say())}" for day, say in events[: scale.events]]
     )
-    more = len(events) - scale.events
+    more = len(events) + max(0, len(job_days) - scale.events) - scale.events
     if more > 0:
         told += f"<li>{text(words('and {count} earlier', count=more))}"
-    return f"<p>{text(said)}</p>{_drawn(log, use, scale, facts)}<ul class=log>{told}</ul>"
+    drawn = _drawn(log, use, job_days, scale, facts)
+    return f"<p>{text(said)}</p>{drawn}<ul class=log>{told}</ul>"
 
 
-def _drawn(log: EngineLog, use: EngineUse, scale: Scale, facts: Facts) -> str:
+def _drawn(log: EngineLog, use: EngineUse, job_days: list[int], scale: Scale, facts: Facts) -> str:
     """The drawing; what it shows stands beside it in words."""
     out = ""
     for begin, end in use.idle:
@@ -83,7 +89,7 @@ def _drawn(log: EngineLog, use: EngineUse, scale: Scale, facts: Facts) -> str:
             x = scale.x(max(begin, scale.first))
             out += f"<path class=q d=M{x},{BASE}H{scale.x(min(end, scale.last))} />"
     out += f"<polyline points='{_hours_line(log, use, scale)}'/>"
-    out += _marks("j", _job_days(log), scale, HIGH)
+    out += _marks("j", job_days, scale, HIGH)
     found = {seen.day for seen in log.seen if _tells(seen.part, seen.condition, facts)}
     out += _marks("f", [*found, *(day for day, _ in log.incidents)], scale, 0)
     swaps = [
@@ -91,19 +97,12 @@ def _drawn(log: EngineLog, use: EngineUse, scale: Scale, facts: Facts) -> str:
     ]
     steps = [*swaps, *(meter.day for meter in log.meters), *(day for day, _ in log.places)]
     out += _steps(steps, scale)
-    return (
-        f'<svg class=line viewBox="0 0 {WIDE} {HIGH}" preserveAspectRatio=none>'
-        f"{out}</svg>"
-    )
+    return f'<svg class=line viewBox="0 0 {WIDE} {HIGH}" preserveAspectRatio=none>{out}</svg>'
 
 
 def _tells(part: str, condition: str, facts: Facts) -> bool:
     known = facts.book.conditions.get(part, {}).get(condition)
     return known is None or known.weight not in ("fine",)
-
-
-def _job_days(log: EngineLog) -> set[int]:
-    return {mark.day for marks in log.jobs.values() for mark in marks}
 
 
 def _hours_line(log: EngineLog, use: EngineUse, scale: Scale) -> str:
@@ -116,7 +115,7 @@ def _hours_line(log: EngineLog, use: EngineUse, scale: Scale) -> str:
     points = []
     for day in [scale.first, *days, scale.last]:
         ran = _ran(use, scale.first, day, scale.last)
-        points.append(f"{scale.x(day)},{scale.y(float(ran) / 1.0)}")
+        points.append(f"{scale.x(day)},{scale.y(float(ran))}")
     return " ".join(points)
 
 
@@ -140,31 +139,49 @@ def _steps(days: Iterable[int], scale: Scale) -> str:
 # ---- in words
 
 
-def _events(engine: str, facts: Facts, ink: Ink) -> Iterator[tuple[int, str]]:
-    """Everything that happened, by day and in words."""
-    words, log = ink.words, facts.history.of(engine)
-    by_day: dict[int, list[str]] = {}
-    for task, marks in log.jobs.items():
-        for mark in marks:
-            by_day.setdefault(mark.day, []).append(task)
-    for day, tasks in by_day.items():
-        yield day, words("done: {jobs}", jobs=", ".join(tasks))
+def _jobs(log: EngineLog, day: int, ink: Ink) -> str:
+    tasks = [task for task, marks in log.jobs.items() if any(mark.day == day for mark in marks)]
+    return ink.words("done: {jobs}", jobs=", ".join(sorted(tasks)))
+
+
+def _events(engine: str, facts: Facts, ink: Ink) -> Iterator[Event]:
+    """What happened beside jobs: the day, and what says it; few of them are ever said."""
+    log = facts.history.of(engine)
     for seen in log.seen:
         if _tells(seen.part, seen.condition, facts):
-            yield seen.day, words("found: {what}", what=f"{seen.part} {seen.condition}")
+            yield seen.day, partial(_found, f"{seen.part} {seen.condition}", ink)
     for day, kind in log.incidents:
-        yield day, kind
+        yield day, partial(str, kind)
     for swap in facts.history.swaps:
         if engine in (swap.engine, swap.other):
             other = swap.other if swap.engine == engine else swap.engine
-            yield swap.day, words(
-                "{component} exchanged with {engine}", component=swap.component, engine=other
-            )
+            yield swap.day, partial(_swap, swap.component, other, ink)
     for meter in log.meters:
-        yield meter.day, _meter(meter, ink)
-    yield from _whereabouts(log, ink)
+        yield meter.day, partial(_meter, meter, ink)
     if log.figure_days:
-        yield log.figure_days[-1], words("last reading: {figure} h", figure=shown(log.figures[-1]))
+        yield log.figure_days[-1], partial(_reading, log.figures[-1], ink)
+    yield from _whereabouts(log, ink)
+
+
+def _whereabouts(log: EngineLog, ink: Ink) -> Iterator[Event]:
+    for day, boat in log.places:
+        yield day, partial(_place, boat, ink)
+    for day, mark in log.seasons:
+        yield day, partial(_season, mark, ink)
+    for item in log.put_offs:
+        yield item.day, partial(_put_off, item, ink)
+
+
+def _found(what: str, ink: Ink) -> str:
+    return ink.words("found: {what}", what=what)
+
+
+def _swap(component: str, other: str, ink: Ink) -> str:
+    return ink.words("{component} exchanged with {engine}", component=component, engine=other)
+
+
+def _reading(figure: int, ink: Ink) -> str:
+    return ink.words("last reading: {figure} h", figure=shown(figure))
 
 
 def _meter(meter: Meter, ink: Ink) -> str:
@@ -179,14 +196,18 @@ def _meter(meter: Meter, ink: Ink) -> str:
     )  # fmt: skip
 
 
-def _whereabouts(log: EngineLog, ink: Ink) -> Iterator[tuple[int, str]]:
+def _place(boat: str | None, ink: Ink) -> str:
     words = ink.words
-    for day, boat in log.places:
-        yield day, words("into store") if boat is None else words("mounted on {boat}", boat=boat)
-    for day, mark in log.seasons:
-        yield day, words("launched") if mark == "launch" else words("laid up")
-    for item in log.put_offs:
-        yield item.day, words(
-            "{job} put off to {day}: {because}",
-            job=item.task, day=ink.day(item.until), because=item.because,
-        )  # fmt: skip
+    return words("into store") if boat is None else words("mounted on {boat}", boat=boat)
+
+
+def _season(mark: str, ink: Ink) -> str:
+    words = ink.words
+    return words("launched") if mark == "launch" else words("laid up")
+
+
+def _put_off(item: Postponed, ink: Ink) -> str:
+    return ink.words(
+        "{job} put off to {day}: {because}",
+        job=item.task, day=ink.day(item.until), because=item.because,
+    )  # fmt: skip

@@ -56,11 +56,11 @@ def hours_part(facts: Facts, ink: Ink) -> str:
     months = months_of(facts.carriage)
     most = max((month.hours for month in months), default=0)
     if not most:
-        return f"<p>{text(words('No hours are known of the last {count} months.', count=MONTHS))}</p>"
+        return (
+            f"<p>{text(words('No hours are known of the last {count} months.', count=MONTHS))}</p>"
+        )
     wet = [water for water in range(3) if any(month.mix[water] for month in months)]
-    head = "".join(
-        f'<th scope=col class="num w{water}">{text(ink.water(water))}' for water in wet
-    )
+    head = "".join(f'<th scope=col class="num w{water}">{text(ink.water(water))}' for water in wet)
     rows = [_row(month, wet, most, ink) for month in reversed(months)]
     return (
         f"<table class=hours><thead><tr><th scope=col>{text(words('month'))}"
@@ -74,9 +74,7 @@ def _row(month: Month, wet: list[int], most: Hours, ink: Ink) -> str:
     for water in wet:
         width = _hundredths_of_a_percent(month.mix[water], most)
         if width:
-            drawn += (
-                f"<rect class=w{water} x={decimal(at, 2)}% width={decimal(width, 2)}% />"
-            )
+            drawn += f"<rect class=w{water} x={decimal(at, 2)}% width={decimal(width, 2)}% />"
         at += width
     cells = "".join(f"<td class=num>{ink.hours(month.mix[water])}" for water in wet)
     return (

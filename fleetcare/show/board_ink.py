@@ -18,8 +18,7 @@ from fleetcare.fleet.figures import shown
 from fleetcare.show.words import Words
 
 HELD = "held"
-MOST = 24  # rows of a list before the rest is folded_ISO = re.compile(r"\b(?:19|20|21)\d\d-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])\b")
-
+MOST = 24  # rows of a list before the rest is folded
 _ISO = re.compile(r"\b(?:19|20|21)\d\d-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])\b")
 KINDS: Mapping[str, str] = {
     OVERDUE: "overdue", NO_RECORD: "no-record", DUE: "due", CLEAR: "clear", HELD: "held"

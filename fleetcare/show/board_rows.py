@@ -96,9 +96,7 @@ def _in_brief(row: Due, ink: Ink) -> str:
     if row.life is not None:
         told.append(share(row.life))
     told += _days(row, ink)
-    told.append(
-        words("{hours} h, {days} d", hours=ink.hours(row.hours_since), days=row.days_since)
-    )
+    told.append(words("{hours} h, {days} d", hours=ink.hours(row.hours_since), days=row.days_since))
     told += _put_off(row, ink)
     return text("; ".join(told))
 

@@ -30,8 +30,7 @@ def plots(facts: Facts) -> str:
 def by_group(facts: Facts) -> Mapping[Group, tuple[int, Wear, Curve]]:
     """The groups by what they are, with their numbers."""
     return {
-        item.lives.group: (number, item, curve)
-        for number, (item, curve) in enumerate(facts.wears)
+        item.lives.group: (number, item, curve) for number, (item, curve) in enumerate(facts.wears)
     }
 
 
