@@ -58,11 +58,13 @@ def _kept_plan(file: FleetFile) -> Plan | None:
 
 def _wears(seen: View, as_of: date) -> tuple[tuple[Wear, tuple[Point, ...]], ...]:
     """The groups of parts of which enough was found to say something, with their curves."""
-    from fleetcare.repair.wear import TOO_FEW, curve, wear
+    from fleetcare.repair.costs import Rates
+    from fleetcare.repair.findings import lives_of_parts
+    from fleetcare.repair.wear import ENOUGH, curve, judged
 
     if not any(log.seen for log in seen.history.engines.values()):
         return ()
-    found = wear(seen.fleet, seen.history, seen.book, as_of)
-    return tuple(
-        (item, tuple(curve(item, CURVE_POINTS))) for item in found if item.verdict != TOO_FEW
-    )
+    found = lives_of_parts(seen.fleet, seen.history, seen.book, as_of.toordinal())
+    enough = [lives for lives in found if len(lives.lives) >= ENOUGH or lives.worn]
+    judgements = [judged(lives, seen.book, Rates()) for lives in enough]
+    return tuple((item, tuple(curve(item, CURVE_POINTS))) for item in judgements)

@@ -25,7 +25,7 @@ def days_part(facts: Facts, ink: Ink) -> str:
         today = f" <i>{text(words('today'))}</i>" if day == facts.today else ""
         told = "".join(_service(item, ink) for item in planned.get(day, ()))
         if day in due:
-            told += f"<p>{_jobs(due[day], ink)}</p>"
+            told += _jobs(due[day], ink)
         items.append(f"<b>{text(ink.weekday(day))}{today}</b><div>{told}</div>")
     out = listed(items, "days") if items else ""
     if not items:
@@ -64,8 +64,9 @@ def _jobs(rows: Sequence[Due], ink: Ink) -> str:
     by_engine: dict[str, list[str]] = {}
     for row in rows:
         by_engine.setdefault(row.engine, []).append(row.rule.name)
-    return " · ".join(
-        f"{ink.engine(engine)} {text(', '.join(tasks))}" for engine, tasks in by_engine.items()
+    return listed(
+        [f"{ink.engine(engine)} {text(', '.join(tasks))}" for engine, tasks in by_engine.items()],
+        "jobs",
     )
 
 
@@ -73,11 +74,13 @@ def _service(item: ServiceDay, ink: Ink) -> str:
     words = ink.words
     minutes = words("{minutes} of {capacity} min", minutes=item.minutes, capacity=item.capacity)
     place = f" {name(item.place)}" if item.place else ""
-    visits = " · ".join(
-        f"{ink.with_boat(visit.engine)}: {text(', '.join(visit.tasks))}" for visit in item.visits
-    )
+    visits = [f"{ink.with_boat(visit.engine)}: {text(', '.join(visit.tasks))}"
+              for visit in item.visits]  # fmt: skip
     head = text(words("service day"))
-    return f"<p><span class=service>{head}</span>{place}, {text(minutes)}: {visits}</p>"
+    return (
+        f"<p><span class=service>{head}</span>{place}, {text(minutes)}</p>"
+        f"{listed(visits, 'jobs planned')}"
+    )
 
 
 def readings_part(facts: Facts, ink: Ink) -> str:

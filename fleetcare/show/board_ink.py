@@ -130,7 +130,7 @@ class Ink:
 def listed(items: Iterable[str], kind: str = "") -> str:
     """A list out of finished pieces of HTML; closing tags that HTML does without are left out."""
     rows = "".join([f"<li>{item}" for item in items])
-    return f"<ul class={kind}>{rows}</ul>" if kind else f"<ul>{rows}</ul>"
+    return f'<ul class="{kind}">{rows}</ul>' if kind else f"<ul>{rows}</ul>"
 
 
 def folded(summary: str, body: str, kind: str = "fold") -> str:
