@@ -13,8 +13,8 @@ import click
 from fleetcare.cli.context import Desk
 from fleetcare.errors import FleetcareError
 
-EVERY = 2.0  # seconds between two looks at the file; each costs one question to the database
-LOOKS = 15  # so many looks pass before the same is tried again
+EVERY = 1.0  # seconds between two looks at the file; each costs one question to the database
+LOOKS = 30  # so many looks pass before the same is tried again
 
 
 class Keeper:

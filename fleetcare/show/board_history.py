@@ -22,7 +22,6 @@ from fleetcare.usage.meter import Hours
 WIDE, HIGH = 600, 60  # of the drawing; it is stretched to the room there is
 BASE, TOP = 50, 10  # of the line of hours
 LARGE = 200  # engines from which on less is told of each, or the page becomes too heavy
-MOST_POINTS = 30
 Event = tuple[int, Callable[[], str]]
 
 
@@ -34,6 +33,7 @@ class Scale:
     last: int
     most: float
     events: int
+    points: int
 
     def x(self, day: int) -> int:
         """Across."""
@@ -51,7 +51,7 @@ def scale_of(facts: Facts) -> Scale:
     since = min((use.since for use in uses), default=facts.today)
     first = max(facts.today - (365 if large else 730), since)
     most = max((float(_ran(use, first, facts.today, facts.today)) for use in uses), default=0.0)
-    return Scale(first, facts.today, most or 1.0, 4 if large else 14)
+    return Scale(first, facts.today, most or 1.0, *((4, 30) if large else (14, 100)))
 
 
 def _ran(use: EngineUse, first: int, day: int, known: int) -> Hours:
@@ -108,7 +108,7 @@ def _tells(part: str, condition: str, facts: Facts) -> bool:
 def _hours_line(log: EngineLog, use: EngineUse, scale: Scale) -> str:
     """The line of hours: a corner for each reading, or for each month where they are many."""
     days = [day for day in use.closes.days if scale.first < day < scale.last]
-    if len(days) > MOST_POINTS:
+    if len(days) > scale.points:
         days = list({day // 30: day for day in days}.values())
     elif not days:
         days = list(range(scale.first + 30, scale.last, 30))

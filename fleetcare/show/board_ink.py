@@ -88,8 +88,10 @@ class Ink:
         return _ISO.sub(lambda hit: self.day(date.fromisoformat(hit[0]).toordinal()), told)
 
     def hours(self, value: int | Fraction) -> str:
-        """Hundredths of an hour as a number."""
-        return shown(value)
+        """Hundredths of an hour as a number without its sign, rounded as the JSON has it."""
+        if not isinstance(value, int):
+            value = (2 * value.numerator + value.denominator) // (2 * value.denominator)
+        return shown(abs(value))
 
     def engine(self, engine: str) -> str:
         """A link to an engine's section; the name alone where it has none."""

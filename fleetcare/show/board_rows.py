@@ -112,8 +112,7 @@ def _details(row: Due, ink: Ink) -> str:
         told.append(row.unseen)
     if row.governed_by is not None:
         told.append(words("by hours") if row.governed_by == "hours" else words("by time"))
-    if row.hours_left is not None:
-        told.append(_left(row.hours_left, row.water, ink))
+    told.append(_left(row.hours_left, row.water, ink))
     if row.likely_hours:
         told.append(words("likely {hours} h more", hours=ink.hours(row.likely_hours)))
     told += _days(row, ink)
@@ -143,10 +142,12 @@ def _since(row: Due, ink: Ink) -> str:
     return words("{hours} h and {days} days since new", hours=hours, days=days)
 
 
-def _left(hours: int | Fraction, water: int, ink: Ink) -> str:
+def _left(hours: int | Fraction | None, water: int, ink: Ink) -> str:
     words, there = ink.words, ink.water(water)
+    if hours is None:
+        return words("in {water} water", water=there)
     if hours < 0:
-        return words("{hours} h over in {water} water", hours=ink.hours(-hours), water=there)
+        return words("{hours} h over in {water} water", hours=ink.hours(hours), water=there)
     return words("{hours} h left in {water} water", hours=ink.hours(hours), water=there)
 
 

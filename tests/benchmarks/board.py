@@ -25,7 +25,8 @@ CHROMIUM = "/usr/bin/chromium"
 TIMES = 7
 # The load and two frames after it: by then it is laid out and on the screen.
 OPENED = """() => new Promise(done => {
-  const end = () => requestAnimationFrame(() => requestAnimationFrame(() => done(performance.now())));
+  const frame = then => requestAnimationFrame(then);
+  const end = () => frame(() => frame(() => done(performance.now())));
   if (document.readyState === "complete") end(); else addEventListener("load", end);
 })"""
 COLUMNS = (
