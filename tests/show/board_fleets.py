@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import atexit
+import functools
 import json
-from dataclasses import replace
+import shutil
+import tempfile
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,7 +17,6 @@ from fleetcare.due.rows import due_and_standing
 from fleetcare.flags.flag import flags, held_engines, in_order
 from fleetcare.flags.morning import morning
 from fleetcare.log.history import history
-from fleetcare.plan.records import Plan
 from fleetcare.show.board import board
 from fleetcare.show.board_facts import Facts
 from fleetcare.usage.components import Carriage
@@ -30,10 +32,29 @@ def demo(folder: Path, which: str = "ondrel") -> Path:
     return folder / "fleet.db"
 
 
-def page(path: Path, as_of: date = TODAY, plan: Plan | None = None) -> str:
-    """The board of a fleet file, with another plan than it keeps when one is given."""
-    facts = facts_of(Desk(fleet=str(path)), as_of)
-    return board(replace(facts, plan=plan) if plan is not None else facts)
+@functools.cache
+def ondrel() -> Path:
+    """The invented hire fleet, built once for all tests; none of them writes to it."""
+    folder = Path(tempfile.mkdtemp(prefix="fleetcare-board-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return demo(folder)
+
+
+@functools.cache
+def ondrel_facts() -> Facts:
+    """What its board shows."""
+    return facts_of(Desk(fleet=str(ondrel())), TODAY)
+
+
+@functools.cache
+def ondrel_page() -> str:
+    """Its board."""
+    return board(ondrel_facts())
+
+
+def page(path: Path, as_of: date = TODAY) -> str:
+    """The board of a fleet file."""
+    return board(facts_of(Desk(fleet=str(path)), as_of))
 
 
 def listed(path: Path, *words: str, as_of: date = TODAY) -> dict[str, Any]:

@@ -14,7 +14,15 @@ from fleetcare.show.values import due_rows
 from tests.benchmarks.fleets import build
 from tests.oracle.sample import sample
 from tests.oracle.strategies import USES
-from tests.show.board_fleets import TODAY, demo, facts_in_memory, listed, page
+from tests.show.board_fleets import (
+    TODAY,
+    demo,
+    facts_in_memory,
+    listed,
+    ondrel,
+    ondrel_page,
+    page,
+)
 from tests.show.board_reader import Board, Row, day
 
 Json = dict[str, Any]
@@ -117,14 +125,9 @@ def differences(text: str, rows: list[Json], as_of: date) -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def ondrel(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return demo(tmp_path_factory.mktemp("ondrel"))
-
-
-@pytest.fixture(scope="module")
-def hire(ondrel: Path) -> tuple[str, list[Json]]:
+def hire() -> tuple[str, list[Json]]:
     """The board of the invented hire fleet, and its due list."""
-    return page(ondrel), listed(ondrel, "due")["rows"]
+    return ondrel_page(), listed(ondrel(), "due")["rows"]
 
 
 def test_every_figure_of_the_hire_fleet_is_read_back(hire: tuple[str, list[Json]]) -> None:
@@ -141,11 +144,11 @@ def test_every_figure_of_the_club_and_of_an_owner_is_read_back(which: str, tmp_p
     assert differences(page(path), rows, TODAY) == []
 
 
-def test_every_figure_of_a_board_in_the_past_is_read_back(ondrel: Path) -> None:
+def test_every_figure_of_a_board_in_the_past_is_read_back() -> None:
     then = date(2025, 12, 31)
-    rows = listed(ondrel, "due", as_of=then)["rows"]
+    rows = listed(ondrel(), "due", as_of=then)["rows"]
     assert any(row["status"] == "overdue" for row in rows)
-    assert differences(page(ondrel, then), rows, then) == []
+    assert differences(page(ondrel(), then), rows, then) == []
 
 
 def test_every_figure_of_sixty_engines_is_read_back(tmp_path: Path) -> None:
