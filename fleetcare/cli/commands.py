@@ -57,6 +57,7 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ),
             ("due", "due.due", "What is due, worst first."),
             ("why", "why.why", "The working of one job, entry by entry."),
+            ("board", "board.board", "One page of the whole fleet, for the wall or a USB stick."),
             ("history", "history.history", "Everything known of one engine."),
             ("year", "year.year", "Hours, jobs, minutes and parts by boat, looking back."),
             ("log", "log.log", "The log, as it was written."),

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from fleetcare.cli.context import Desk, pass_desk
-from fleetcare.cli.options import fleet_options
+from fleetcare.cli.options import as_of, fleet_options, language_option
 
 if TYPE_CHECKING:
     from fleetcare.fleet.engines import Engine
@@ -18,25 +19,56 @@ HEAD = ("entry", "on", "event", "what", "by", "note", "withdrawn", "written")
 
 @click.command(short_help="Everything known of one engine.")
 @fleet_options
+@as_of
+@language_option
 @click.argument("engine")
 @click.option(
     "--format", "form", type=click.Choice(["table", "json", "csv", "ndjson"]), default="table",
-    show_default=True, help="How to print it.",
+    show_default=True, help="How to print its entries.",
 )  # fmt: skip
+@click.option("--html", metavar="FILE", help="Write its history as a page.")
+@click.option("--pdf", metavar="FILE", help="Write it as a PDF (needs fleetcare[pdf]).")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True,
+              help="What the page and the PDF print on.")  # fmt: skip
+@click.option("--export", metavar="FILE.db|DIR",
+              help="Write a fleet of it alone, as a file or as tables.")  # fmt: skip
 @pass_desk
-def history(desk: Desk, engine: str, form: str) -> None:
+def history(
+    desk: Desk, as_of: date, language: str | None, engine: str, form: str, html: str | None,
+    pdf: str | None, paper: str, export: str | None,
+) -> None:  # fmt: skip
     """Everything known of one engine, for the insurer, the committee or the buyer.
 
-    Withdrawn entries are shown and marked; nothing is left out.
+    Withdrawn entries are shown and marked; nothing is left out. --html and --pdf print it whole:
+    what it is and carried, what was done and found, what is due, and where the log is silent.
+    --export gives whoever takes the engine over a fleet of it alone.
 
     Example: fleetcare history OB-14 --format csv
     """
+    if html or pdf or export:
+        from fleetcare.cli.history_out import write_history
+
+        if export:
+            from fleetcare.cli.history_export import export_alone
+
+            export_alone(desk, engine, as_of, export)
+        if html or pdf:
+            write_history(desk, engine, as_of, language, html, pdf, paper)
+        return
+    _list(desk, engine, as_of, form)
+
+
+def _list(desk: Desk, engine: str, as_of: date, form: str) -> None:
+    """The entries, as a list."""
     from fleetcare.cli.looking import printed
     from fleetcare.show.table import table, wrapped
 
     with desk.open() as file:
         item = file.fleet().engine(engine)
-        kept = sorted(file.log(item.name), key=lambda entry: (entry.on, entry.number))
+        kept = sorted(
+            (entry for entry in file.log(item.name) if entry.on <= as_of),
+            key=lambda entry: (entry.on, entry.number),
+        )
     rows = [_values(entry) for entry in kept]
     cells = [
         [str(row["on"]), str(row["entry"]), _told(row, item.name), str(row["by"])] for row in rows
@@ -45,7 +77,7 @@ def history(desk: Desk, engine: str, form: str) -> None:
     if form == "table":
         click.echo(wrapped(_title(item), desk.width()))
     printed(
-        form, lambda: rows, desk.today(), HEAD,
+        form, lambda: rows, as_of, HEAD,
         lambda: table(head, cells, desk.width(), (2, 3), right=(1,)),
     )  # fmt: skip
 

@@ -37,23 +37,31 @@ class View:
 
 def view(desk: Desk, as_of: date, words: bool = True, bookings: Sequence[Path] = ()) -> View:
     """Read the fleet file and work out every row; calendars of bookings inform the forecast."""
+    with desk.open() as file:
+        return view_of(file, desk, as_of, words, bookings)
+
+
+def view_of(
+    file: FleetFile, desk: Desk, as_of: date, words: bool = True, bookings: Sequence[Path] = (),
+    every_job: bool = False,
+) -> View:  # fmt: skip
+    """The same out of an open file; with `every_job` for what also looks back on the log."""
     from fleetcare.due.rows import due_and_standing
     from fleetcare.flags.flag import flags, held_engines, in_order
     from fleetcare.usage.outlooks import Forecast
 
-    with desk.open() as file:
-        with file.reading():
-            fleet = file.fleet()
-            book = desk.book(fleet)
-            history = file.history(as_of, last_jobs=True, whole=book.again_soon())
-            kept, entry = file.fits(as_of)
-        if words or any(log.seen or log.incidents for log in history.engines.values()):
-            book = desk.with_words(book)
-        booked = _booked(fleet, bookings, as_of) if bookings else None
-        forecast = Forecast(book.uses, kept, booked)
-        rows, stands = due_and_standing(fleet, history, book, as_of, None, forecast)
-        if forecast.made:
-            file.keep_fits(forecast.made, kept, entry, as_of)
+    with file.reading():
+        fleet = file.fleet()
+        book = desk.book(fleet)
+        history = file.history(as_of, last_jobs=not every_job, whole=book.again_soon())
+        kept, entry = file.fits(as_of)
+    if words or any(log.seen or log.incidents for log in history.engines.values()):
+        book = desk.with_words(book)
+    booked = _booked(fleet, bookings, as_of) if bookings else None
+    forecast = Forecast(book.uses, kept, booked)
+    rows, stands = due_and_standing(fleet, history, book, as_of, None, forecast)
+    if forecast.made:
+        file.keep_fits(forecast.made, kept, entry, as_of)
     held = frozenset(held_engines(stands))
     return View(fleet, history, book, in_order(rows, held), flags(rows, stands), held)
 

@@ -23,6 +23,7 @@ ANSWERS_BEFORE = 60  # days before it from which a job answers it: our design ch
 OWN_BEFORE = 120  # days before it in which an own lay-up or launch stands for it: our choice
 
 _OF_THE_SEASON = {"lay-up": "lay-up of the season", "launch": "launch of the season"}
+MESSAGES = ("lay-up", "launch", *_OF_THE_SEASON.values())
 
 
 @dataclass(frozen=True, slots=True)

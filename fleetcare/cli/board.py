@@ -1,0 +1,67 @@
+"""fleetcare board: one page for the wall, the phone or a USB stick."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from fleetcare.cli.context import Desk, pass_desk
+from fleetcare.cli.options import as_of, fleet_options
+
+NAME = "board.html"
+
+
+@click.command(short_help="One page of the whole fleet, for the wall or a USB stick.")
+@fleet_options
+@as_of
+@click.option(
+    "--html", type=click.Path(path_type=Path), metavar="FILE",
+    help=f"Where to write it; - for stdout.  [default: {NAME}]",
+)  # fmt: skip
+@click.option(
+    "--watch", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
+    help="Keep it up to date in a folder until Ctrl-C.",
+)  # fmt: skip
+@pass_desk
+def board(desk: Desk, as_of: date, html: Path | None, watch: Path | None) -> None:
+    """One page of the whole fleet: what must not go out, every engine, what comes.
+
+    It needs no network and no other file: put it on a screen, a phone or a USB stick. Without
+    --as-of a board that is watched turns with the day.
+
+    Example: fleetcare board --html board.html
+    """
+    from fleetcare.cli.board_facts import page_of
+
+    if watch is not None:
+        if html is not None:
+            raise click.UsageError(
+                "give either --html or --watch: a watched board is DIR/board.html"
+            )
+        _watch(desk, as_of, watch)
+    elif str(html) == "-":
+        click.echo(page_of(desk, as_of), nl=False)
+    else:
+        _write(desk, as_of, html or Path(NAME))
+
+
+def _write(desk: Desk, as_of: date, path: Path) -> None:
+    from fleetcare.cli.board_facts import page_of
+    from fleetcare.store.files import write_whole
+
+    content = page_of(desk, as_of)
+    changed = write_whole(path, content)
+    size = (
+        f"{len(content) / 1_000_000:.1f} MB" if len(content) > 100_000 else f"{len(content)} bytes"
+    )
+    click.echo(f"{path}: board of {as_of}, {size}{'' if changed else ', unchanged'}.")
+
+
+def _watch(desk: Desk, as_of: date, folder: Path) -> None:
+    from fleetcare.cli.board_watch import watch
+
+    given = click.get_current_context().get_parameter_source("as_of")
+    default = given is click.core.ParameterSource.DEFAULT
+    watch(desk, folder / NAME, None if default else as_of)

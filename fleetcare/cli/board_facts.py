@@ -1,0 +1,70 @@
+"""What the board shows, out of the fleet file, and the page made of it."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from fleetcare.cli.context import Desk
+
+if TYPE_CHECKING:
+    from fleetcare.cli.looking import View
+    from fleetcare.plan.records import Plan
+    from fleetcare.repair.wear import Point, Wear
+    from fleetcare.show.board_facts import Facts
+    from fleetcare.store.fleet_file import FleetFile
+
+CURVE_POINTS = 20  # enough for a small drawing, at a third of the time
+
+
+def page_of(desk: Desk, as_of: date) -> bytes:
+    """The board's page as bytes."""
+    from fleetcare.show.board import board
+
+    return board(facts_of(desk, as_of)).encode()
+
+
+def facts_of(desk: Desk, as_of: date) -> Facts:
+    """Everything that the board shows, as of a day."""
+    from fleetcare.cli.looking import view_of
+    from fleetcare.flags.morning import morning
+    from fleetcare.show.board_facts import Facts
+    from fleetcare.usage.components import Carriage
+
+    with desk.open() as file:
+        seen = view_of(file, desk, as_of, words=False, every_job=True)
+        plan = _kept_plan(file)
+    verdicts = morning(seen.rows, seen.flags, seen.fleet, seen.history, as_of)
+    return Facts(
+        fleet=seen.fleet, history=seen.history, book=seen.book,
+        carriage=Carriage(seen.fleet, seen.history, as_of.toordinal()),
+        as_of=as_of, rows=tuple(seen.rows), flags=seen.flags, held=seen.held,
+        verdicts=tuple(verdicts), plan=plan, wears=_wears(seen, as_of),
+    )  # fmt: skip
+
+
+def _kept_plan(file: FleetFile) -> Plan | None:
+    """The plan that is kept; none when there is none, or one of another form."""
+    from fleetcare.plan.kept import from_text
+    from fleetcare.store.plans import fetch_plan
+
+    with file.reading():
+        kept = fetch_plan(file.connection)
+    try:
+        return None if kept is None else from_text(kept[1])
+    except ValueError:
+        return None
+
+
+def _wears(seen: View, as_of: date) -> tuple[tuple[Wear, tuple[Point, ...]], ...]:
+    """The groups of parts of which enough was found to say something, with their curves."""
+    from fleetcare.repair.costs import Rates
+    from fleetcare.repair.findings import lives_of_parts
+    from fleetcare.repair.wear import ENOUGH, curve, judged
+
+    if not any(log.seen for log in seen.history.engines.values()):
+        return ()
+    found = lives_of_parts(seen.fleet, seen.history, seen.book, as_of.toordinal())
+    enough = [lives for lives in found if len(lives.lives) >= ENOUGH or lives.worn]
+    judgements = [judged(lives, seen.book, Rates()) for lives in enough]
+    return tuple((item, tuple(curve(item, CURVE_POINTS))) for item in judgements)
