@@ -11,7 +11,8 @@ from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import dry_run, fleet_options
 
 if TYPE_CHECKING:
-    from fleetcare.exchange.bring_in import Report, Tables
+    from fleetcare.exchange.accounts import Report
+    from fleetcare.exchange.bring_in import Tables
     from fleetcare.store.fleet_file import FleetFile
 
 PARTLY = 6

@@ -12,8 +12,9 @@ class Asked:
     """How the sheets are to be read, where they do not say it themselves.
 
     `maps` are (meaning, heading), `names` (as the sheet writes it, as the fleet does). `dates` is
-    dmy or mdy, `hours` total or daily, `decimal` a point or a comma, `serials` 1900 or 1904,
-    `fill_down` meanings whose blanks repeat the cell above.
+    dmy or mdy, `hours` total or daily, `decimal` a point or a comma, `serials` 1900 or 1904.
+    `fill_down` are meanings whose blanks repeat the cell above, `engine` is the one of all rows.
+    With `once` equal runs are one; with `again` a job logged within a day already is another.
     """
 
     maps: tuple[tuple[str, str], ...] = ()
@@ -27,6 +28,7 @@ class Asked:
     decimal: str = ""
     hours: str = ""
     fill_down: tuple[str, ...] = ()
+    engine: str = ""
     once: bool = False
     again: bool = False
     by: str = ""

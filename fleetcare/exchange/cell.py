@@ -28,7 +28,7 @@ ERRORS = frozenset(
 
 
 class Line(NamedTuple):
-    """A row of a sheet: its number, its cells, the last line it runs on to, what is wrong as such."""
+    """A row of a sheet: its number, its cells, the last line of it, what is wrong with it."""
 
     number: int
     cells: tuple[Cell, ...]

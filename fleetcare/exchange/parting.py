@@ -39,6 +39,8 @@ def lines_of(text: str, name: str, delimiter: str, known: Known) -> tuple[tuple[
     if not delimiter and hint and text[4:5] in CANDIDATES:
         delimiter = text[4]
     delimiter = delimiter or _best(text, name, known)
+    if text.count(delimiter) > MOST_CELLS:
+        raise RefusedError(f"{name}: more than {MOST_CELLS:,} cells; split it")
     lines: list[Line] = []
     cells = 0
     for line in _records(text, name, delimiter):
@@ -117,7 +119,7 @@ def _csv_words(error: csv.Error) -> str:
 def _controls(cells: list[str]) -> str:
     for cell in cells:
         for char in cell:
-            if char < " " and char not in "\t\n\r" or char == "\x7f":
+            if (char < " " and char not in "\t\n\r") or char == "\x7f":
                 return f"holds a control character (U+{ord(char):04X})"
     return ""
 

@@ -1,4 +1,4 @@
-"""Bytes of a CSV file as text. No encoding is guessed: it is marked, it is UTF-8, or one is asked."""
+"""Bytes of a CSV file as text: marked, or UTF-8, or asked about; no encoding is guessed."""
 
 from __future__ import annotations
 
@@ -76,8 +76,8 @@ def _unmarked(raw: bytes, name: str, encoding: str) -> Text:
     if whole:
         lines = ", ".join(str(number) for number, _ in strange[:SHOWN])
         raise RefusedError(
-            f"{name}: mixes encodings: {_lines(strange)} {lines} {_are(strange)} not UTF-8, and line "
-            f"{whole[0]} is. Mend those lines; nothing is guessed"
+            f"{name}: mixes encodings: {_lines(strange)} {lines} {_are(strange)} not UTF-8, and "
+            f"line {whole[0]} is. Mend those lines; nothing is guessed"
         )
     if encoding:
         try:
