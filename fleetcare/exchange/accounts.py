@@ -10,6 +10,9 @@ from fleetcare.log.entries import Entry
 
 TAKEN, THERE, SKIPPED, REFUSED = "taken", "there already", "skipped", "refused"
 VERDICTS = (TAKEN, THERE, SKIPPED, REFUSED)
+# The headings that a table of refused rows has beside its own; they are not read again.
+WHERE, WHY = "fleetcare: row", "fleetcare: refused because"
+REPORT_HEADS = (WHERE, WHY)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from fleetcare.exchange.asked import Asked
 from fleetcare.exchange.csvfile import by_column, read_cells
 from fleetcare.exchange.found import FoundSheet
 from fleetcare.exchange.found_rows import FoundRows
+from fleetcare.exchange.own_tables import OwnSheet
 from fleetcare.exchange.sifting import Placed, sift
 from fleetcare.fleet.boats import Boat
 from fleetcare.fleet.engines import Engine
@@ -42,13 +43,14 @@ RULES_LIST = "fleetcare rules list shows them."
 
 @dataclass(slots=True)
 class Tables:
-    """The rows of all files, by table, each with its place."""
+    """The rows of all files, by table, each with its place; and the sheets they stood in."""
 
     settings: list[tuple[str, dict[str, str]]] = field(default_factory=list)
     boats: list[tuple[str, dict[str, str]]] = field(default_factory=list)
     engines: list[tuple[str, dict[str, str]]] = field(default_factory=list)
     log: list[tuple[str, dict[str, str]]] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
+    own: list[OwnSheet] = field(default_factory=list)
     sheets: list[FoundSheet] = field(default_factory=list)
 
 

@@ -41,6 +41,11 @@ def seen(text: str) -> str:
     return text.translate(_UNSEEN).strip()
 
 
+def harmless(text: str) -> str:
+    """The text with a mark in the place of every character that a terminal would obey."""
+    return "".join("�" if unicodedata.category(char)[0] == "C" else char for char in text)
+
+
 def plain(text: str) -> str:
     """A text as figures and days are read: compatibility forms, small letters, plain dashes."""
     clean = unicodedata.normalize("NFKC", seen(text)).translate(_DASHES).casefold()

@@ -9,16 +9,17 @@ from fleetcare.exchange.asked import Asked
 from fleetcare.exchange.drafts import Draft, drafts
 from fleetcare.exchange.grid import Grid
 from fleetcare.exchange.layout import IsName, Layout, find_layout
-from fleetcare.exchange.lines import sorted_lines
+from fleetcare.exchange.lines import Sorted, sorted_lines
 from fleetcare.exchange.settling import settled
 
 
 @dataclass(frozen=True, slots=True)
 class FoundSheet:
-    """A grid, its layout, and a draft for every row below the headings."""
+    """A grid, its layout, and every row below the headings, and its draft."""
 
     grid: Grid
     layout: Layout
+    rows: tuple[Sorted, ...]
     drafts: tuple[Draft, ...]
 
 
@@ -30,4 +31,4 @@ def found_sheet(
     layout = find_layout(grid, asked, kept, is_name, asked.engine or own_name)
     rows = sorted_lines(grid, layout, asked.fill_down, is_name)
     layout = settled(grid, layout, rows, asked)
-    return FoundSheet(grid, layout, tuple(drafts(grid, layout, rows, asked, unit)))
+    return FoundSheet(grid, layout, tuple(rows), tuple(drafts(grid, layout, rows, asked, unit)))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fleetcare.errors import RefusedError
 from fleetcare.exchange.asked import Asked
-from fleetcare.exchange.cell import Line, is_blank, letters, looks, seen
+from fleetcare.exchange.cell import Line, harmless, is_blank, letters, looks, seen
 from fleetcare.exchange.grid import Grid
 from fleetcare.exchange.headings import key_of, meaning_of, said_meanings
 from fleetcare.exchange.synonyms import FIGURE, IGNORE, MEANINGS
@@ -45,7 +45,7 @@ class Layout:
 
 def header_texts(line: Line) -> tuple[str, ...]:
     """A row's cells as headings."""
-    return tuple(" ".join(seen(looks(cell)).split()) for cell in line.cells)
+    return tuple(harmless(" ".join(seen(looks(cell)).split())) for cell in line.cells)
 
 
 def find_layout(

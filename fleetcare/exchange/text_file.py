@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from fleetcare.errors import RefusedError
 from fleetcare.exchange.asked import UndecidedError
+from fleetcare.exchange.cell import harmless
 
 # Single bytes a letter, as spreadsheet programs and old systems write them; and Unicode.
 ENCODINGS = (
@@ -87,7 +88,7 @@ def _unmarked(raw: bytes, name: str, encoding: str) -> Text:
             raise RefusedError(f"{name}:{line}: is not {encoding}") from error
         return Text(text, (encoding,))
     shown = [
-        f"{number}: {line.decode(USUAL, 'replace').strip()[:70]}"
+        f"{number}: {harmless(line.decode(USUAL, 'replace').strip())[:70]}"
         for number, line in strange[:SHOWN]
     ]
     more = f"\n    and {len(strange) - SHOWN} more" if len(strange) > SHOWN else ""
