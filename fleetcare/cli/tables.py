@@ -83,7 +83,7 @@ def _taken(desk: Desk, taking: Taking, said: dict[str, Any]) -> None:
         _told(desk, taking, report, said, "would take")
         if desk.dry_run:
             if report.left_out and not taking.keep_good:
-                raise _refusal(report, "would be taken")
+                raise _refusal(report, "would be taken", said)
             _end(report)
             return
         taking.ask(report)
@@ -110,7 +110,8 @@ def _told(desk: Desk, taking: Taking, report: Report, said: dict[str, Any], verb
     for line in (*telling.skipped_lines(report), *telling.doubt_lines(report)):
         desk.note(wrapped(line, desk.width()))
     sheets = taking.tables.sheets if taking.tables else ()
-    say_refused(telling.refused_lines(report, sheets, None if said["every"] else telling.SHOWN))
+    most = None if said["every"] else telling.SHOWN
+    say_refused(desk, telling.refused_lines(report, sheets, most))
     if said["report"]:
         taking.write_report(report, said["report"])
     if said["form"] != "table":
@@ -138,18 +139,18 @@ def _refused(taking: Taking, report: Report, said: dict[str, Any]) -> Exception:
 
     sheets = taking.tables.sheets if taking.tables else ()
     lines = refused_lines(report, sheets, None if said["every"] else SHOWN)
-    return RefusedError("\n".join((*lines, str(_refusal(report, "was taken")))))
+    return RefusedError("\n".join((*lines, str(_refusal(report, "was taken", said)))))
 
 
-def _refusal(report: Report, taken: str) -> Exception:
+def _refusal(report: Report, taken: str, said: dict[str, Any]) -> Exception:
     from fleetcare.errors import RefusedError
 
     left, good = len(report.left_out), sum(report.taken.values())
     rows = "1 row is refused" if left == 1 else f"{left} rows are refused"
-    others = f"--keep-good takes the other {good}; " if good else ""
+    others = f"; --keep-good takes the other {good}" if good else ""
+    table = "" if said["report"] else "; --report FILE writes those refused as a table"
     return RefusedError(
-        f"nothing {taken}: {rows} of {report.rows}. Mend them and import again; {others}"
-        f"--report FILE writes those refused as a table"
+        f"nothing {taken}: {rows} of {report.rows}. Mend and import again{others}{table}"
     )
 
 

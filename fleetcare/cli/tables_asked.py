@@ -89,7 +89,9 @@ def asked_of(said: Mapping[str, Any], kept: Mapping[str, str]) -> Asked:
     from fleetcare.exchange.parting import CANDIDATES, NAMES
     from fleetcare.exchange.text_file import ENCODINGS
 
-    values = {name: said[name] or kept.get(OPTION + name, "") for name in REMEMBERED}
+    values: dict[str, Any] = {
+        name: said[name] or kept.get(OPTION + name, "") for name in REMEMBERED
+    }
     if isinstance(values["fill_down"], str):
         values["fill_down"] = tuple(filter(None, values["fill_down"].split(",")))
     delimiter = NAMES.get(values["delimiter"], values["delimiter"])

@@ -184,7 +184,10 @@ def _plain(source: str) -> str:
     return name.strip("-.") or "rows"
 
 
-def say_refused(lines: Sequence[str], start: str = "  left out: ") -> None:
-    """Name the refused rows on stderr."""
+def say_refused(desk: Desk, lines: Sequence[str]) -> None:
+    """Name the refused rows on stderr, a line each; on a terminal within its width."""
+    from fleetcare.show.table import wrapped
+
     for line in lines:
-        click.echo(f"{start}{sentence(line)}", err=True)
+        text = f"  left out: {sentence(line)}"
+        click.echo(wrapped(text, desk.width()) if sys.stderr.isatty() else text, err=True)

@@ -116,7 +116,8 @@ class Resolver:
         try:
             find(text)
         except RefusedError as error:
-            raise _Bad(Fault(where, str(error), _as_hint(text, str(error)))) from error
+            what, _, hint = str(error).partition(". ")
+            raise _Bad(Fault(where, what, f"{hint} {_as_hint(text, hint)}".strip())) from error
         raise TypeError("an unknown name is refused")
 
     def _carried(self, boat: str, on: date, where: str) -> Engine:
@@ -246,7 +247,7 @@ class Resolver:
 def _as_hint(text: str, near: str) -> str:
     """How to say which name is meant; only the person may."""
     match = re.search(r'Did you mean "([^"]*)"', near)
-    return f'If so: --as "{text:.60}={match[1]}"' if match else f'Or --as "{text:.60}=NAME".'
+    return f'--as "{text:.60}={match[1]}" says so.' if match else f'Or --as "{text:.60}=NAME".'
 
 
 def _as_note(draft: Draft) -> str:

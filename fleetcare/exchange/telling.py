@@ -16,6 +16,8 @@ from fleetcare.show.table import table, wrapped
 
 SHOWN, NAMED = 20, 8
 _PLACE = re.compile(r"(.*)([:!])(\d+)(: .*)?")
+_QUOTED = re.compile(r'^"[^"]*" ')
+_READINGS = re.compile(r"^could be .*")
 _LOG_WORDS = ("readings", "runs", "jobs", "findings")
 MANY = {"a total": "totals", "a heading between rows": "headings between rows",
         "no figure and no job": "without a figure or a job"}  # fmt: skip
@@ -24,7 +26,7 @@ ROW_HEADS = ("row", "verdict", "reason", "cell", "mend", "read")
 
 def understood(sheet: FoundSheet, width: int) -> list[str]:
     """How a sheet was read: its form, its row of headings, what each of them means."""
-    layout, grid = sheet.layout, sheet.grid
+    layout = sheet.layout
     lines = [wrapped(_form(sheet), width)]
     rows = [[layout.head(at), _meant(sheet, meaning)] for meaning, at in layout.columns.items()]
     rows += [[name, f"{_meant(sheet, layout.settled.partition(':')[0])} of {name}"]
@@ -45,7 +47,6 @@ def understood(sheet: FoundSheet, width: int) -> list[str]:
     bare = _without_heading(sheet)
     if bare:
         lines.append(wrapped(f"Not taken: {bare}", width))
-    lines += [wrapped(f"{grid.name}: {said}", width) for said in grid.said[1:]]
     return lines
 
 
@@ -53,7 +54,8 @@ def _form(sheet: FoundSheet) -> str:
     grid, header = sheet.grid, sheet.layout.header
     row = "row" if grid.sheet else "line"
     above = sum(1 for line in grid.lines if line.number < header)
-    text = f"{grid.name}: {f'{grid.said[0]}; ' if grid.said else ''}headings on {row} {header}"
+    said = "".join(f"{item}; " for item in grid.said)
+    text = f"{grid.name}: {said}headings on {row} {header}"
     if above:
         text += f", {'the one' if above == 1 else f'the {above}'} above not taken"
     return text
@@ -133,7 +135,7 @@ def refused_lines(
     for account in report.accounts:
         if account.verdict == REFUSED:
             source = _source(account.place)
-            groups.setdefault((source, account.column, account.what), []).append(account)
+            groups.setdefault((source, account.column, _kind(account.what)), []).append(account)
     ordered = sorted(groups.values(), key=lambda group: -len(group))  # stable: as they came
     lines = [_group_line(group, sheets) for group in ordered[:most]]
     if most is not None and len(ordered) > most:
@@ -142,20 +144,25 @@ def refused_lines(
     return lines
 
 
+def _kind(what: str) -> str:
+    """A reason without the text that it quotes and how that could be read, which differ by row."""
+    return _READINGS.sub("could be", _QUOTED.sub("", what))
+
+
 def _group_line(group: Sequence[Account], sheets: Sequence[FoundSheet]) -> str:
     first = group[0]
     if len(group) == 1:
-        place = _cell_place(first, sheets)
-        where = f"{place}: {first.column}" if first.column else place
-        text = f"{where}: {first.what}"
+        place, rows = _cell_place(first, sheets), ""
         if first.more:
-            text += f" (and {len(first.more)} more in this row)"
-        return f"{text}. {first.mend}" if first.mend else text
-    source = _source(first.place)
-    where = f"{source}: {first.column}" if first.column else source
-    text = f"{where}: {first.what}"
-    rows = f"{len(group)} rows: {_numbers([account.place for account in group])}"
-    return f"{text}. {first.mend} ({rows})" if first.mend else f"{text} ({rows})"
+            rows = f" (and {len(first.more)} more in this row)"
+    else:
+        place = _source(first.place)
+        alike = len({account.what for account in group}) == 1
+        like = "rows" if alike else "rows like it"
+        rows = f" ({len(group)} {like}: {_numbers([account.place for account in group])})"
+    where = f"{place}: {first.column}" if first.column else place
+    mend = f". {first.mend}" if first.mend else ""
+    return f"{where}: {first.what}{rows}{mend}"
 
 
 def _cell_place(account: Account, sheets: Sequence[FoundSheet]) -> str:

@@ -97,7 +97,7 @@ def _unmarked(raw: bytes, name: str, encoding: str) -> Text:
         "is not UTF-8. Read as cp1252, its lines with other letters say:\n    "
         + "\n    ".join(shown) + more,
         "encoding",
-        ((USUAL, "if they read right"), ("NAME", f"another: {', '.join(ENCODINGS[3:])}")),
+        ((USUAL, "if they read right"), ("NAME", "another, such as mac-roman, cp850 or iso8859-2")),
     )  # fmt: skip
 
 
