@@ -161,19 +161,33 @@ def _end(report: Report) -> None:
 
 @click.command("export", short_help="Write the fleet as four tables that import reads again.")
 @fleet_options
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
+@click.argument("place", metavar="DIR|FILE.xlsx", type=click.Path(path_type=Path))
 @pass_desk
-def take_out(desk: Desk, folder: Path) -> None:
-    """Write the fleet as four CSV tables, which import reads again to the same due list.
+def take_out(desk: Desk, place: Path) -> None:
+    """Write the fleet as four tables, which import reads again to the same due list.
+
+    CSV files in a folder, or the sheets of one workbook when the name ends in .xlsx. A text that a
+    spreadsheet would run as a formula has an apostrophe before it, which import takes off again.
 
     Example: fleetcare export ./tables
     """
-    from fleetcare.exchange.take_out import tables
+    from fleetcare.errors import RefusedError
+    from fleetcare.exchange.csvfile import write_cells
+    from fleetcare.exchange.take_out import rows
     from fleetcare.store.fetch import live_entries
     from fleetcare.store.files import write_whole
 
-    with desk.open() as file:
-        texts = tables(file.fleet(), live_entries(file.log()))
-    for name, text in texts.items():
-        write_whole(folder / name, text.encode("utf-8"))
-        click.echo(f"wrote {folder / name}")
+    with desk.open() as file, file.reading():
+        found = rows(file.fleet(), live_entries(file.log()))
+    if place.suffix.lower() == ".xlsx":
+        from fleetcare.exchange.book_out import workbook
+
+        write_whole(place, workbook(found))
+        click.echo(f"wrote {place}")
+        return
+    if place.is_file():
+        raise RefusedError(f"{place} is a file; give a folder, or a name that ends in .xlsx")
+    for name, (head, body) in found.items():
+        path = place / f"{name}.csv"
+        write_whole(path, write_cells(head, body).encode("utf-8"))
+        click.echo(f"wrote {path}")

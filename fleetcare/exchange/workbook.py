@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import warnings
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta
@@ -19,6 +20,7 @@ from fleetcare.fleet.names import did_you_mean, folded
 ALL = "all"
 UNWORKED = "a formula that was never worked out; open the file in a spreadsheet program and save it"
 ERROR = "the sheet shows an error"
+_ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")  # a character that XML cannot hold (ST_Xstring)
 
 
 def grids_of(raw: bytes, name: str, wanted: Sequence[str], is_own: Any) -> list[Grid]:
@@ -135,6 +137,7 @@ def _cell(value: Any, is_unworked: bool) -> Cell:
     if isinstance(value, bool):
         return "TRUE" if value else "FALSE"
     if isinstance(value, str):
+        value = _ESCAPED.sub(lambda match: chr(int(match[1], 16)), value)
         return Broken(value, ERROR) if value.strip().upper() in ERRORS else value
     if isinstance(value, int | float | datetime | date | time | timedelta):
         return value
