@@ -26,7 +26,7 @@ _UNSURE = re.compile(
     r"(?:ca|circa|about|approx|etwa|ungefähr|env|environ|around)\b.*|[~<>≈±].*|.*\?"
     r"|.*\d.*\b(?:or|oder|ou|bis|to)\b.*\d.*"
 )
-_GROUPS = re.compile(r"\d{1,3}(?:([., '\u2019])\d{3})(?:\1\d{3})*")
+_GROUPS = re.compile(r"[1-9]\d{0,2}(?:([., '\u2019])\d{3})(?:\1\d{3})*")
 _NO_FIGURE = frozenset("-./")
 LITRES_A_GALLON = Fraction(3785411784, 10**9)  # US liquid gallon: 231 cubic inches, by definition
 LONGEST = 60
@@ -204,7 +204,7 @@ def _digits(clean: str, decimal: str) -> str:
         grouped = _is_grouped(clean, "")
         if decimal and mark != decimal and not grouped:
             return f'?has "{mark}" for decimals, and --decimal says "{decimal}"'
-        if grouped and not decimal and whole[:1] != "0":
+        if grouped and not decimal:
             plain_whole = whole + tail
             return f"?could be {whole}.{tail} or {plain_whole}"
         if not (grouped and decimal and mark != decimal):
