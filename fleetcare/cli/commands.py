@@ -114,7 +114,11 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
     (
         "Data",
         (
-            ("import", "tables.bring_in", "Take tables in: settings, boats, engines, log."),
+            (
+                "import",
+                "tables.bring_in",
+                "Take tables in: other people's sheets, or our own four.",
+            ),
             (
                 "export",
                 "tables.take_out",

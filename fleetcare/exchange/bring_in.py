@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
-from fleetcare.errors import Fault, FaultsError, RefusedError
+from fleetcare.errors import Fault, RefusedError
 from fleetcare.exchange import cells
+from fleetcare.exchange.accounts import Report, RowsRefusedError
+from fleetcare.exchange.asked import Asked
 from fleetcare.exchange.csvfile import by_column, read_cells
+from fleetcare.exchange.found import FoundSheet
+from fleetcare.exchange.found_rows import FoundRows
+from fleetcare.exchange.own_tables import OwnSheet
+from fleetcare.exchange.sifting import Placed, sift
 from fleetcare.fleet.boats import Boat
 from fleetcare.fleet.engines import Engine
 from fleetcare.fleet.fleet import Fleet
@@ -18,8 +24,6 @@ from fleetcare.fleet.names import tidy
 from fleetcare.fleet.settings import as_pairs, changed
 from fleetcare.log.entries import Entry, Incident, Job, PutOff
 from fleetcare.log.faults import faults as log_faults
-from fleetcare.log.history import History
-from fleetcare.log.order import EVENTS
 from fleetcare.rules.rule import RuleSet
 from fleetcare.rules.sets import RuleBook, task_of
 from fleetcare.store.append import (
@@ -34,33 +38,20 @@ from fleetcare.store.append import (
 from fleetcare.store.fetch import FLEET_ID, fetch_fleet, fetch_history, fetch_log
 from fleetcare.store.fleet_file import FleetFile
 
-Placed = tuple[str, Entry]
 RULES_LIST = "fleetcare rules list shows them."
-RANKS = {kind: rank for rank, kind in enumerate(EVENTS)}
-
-
-@dataclass(slots=True)
-class Report:
-    """What became of every row: taken, there already, or left out with its fault.
-
-    A `last:` cell of an engine's row that is taken counts as a row of its own: it is a job.
-    """
-
-    rows: int = 0
-    taken: Counter[str] = field(default_factory=Counter)
-    there_already: int = 0
-    left_out: list[Fault] = field(default_factory=list)
 
 
 @dataclass(slots=True)
 class Tables:
-    """The rows of all files, by table, each with its place."""
+    """The rows of all files, by table, each with its place; and the sheets they stood in."""
 
     settings: list[tuple[str, dict[str, str]]] = field(default_factory=list)
     boats: list[tuple[str, dict[str, str]]] = field(default_factory=list)
     engines: list[tuple[str, dict[str, str]]] = field(default_factory=list)
     log: list[tuple[str, dict[str, str]]] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
+    own: list[OwnSheet] = field(default_factory=list)
+    sheets: list[FoundSheet] = field(default_factory=list)
 
 
 def read_tables(paths: Sequence[Path]) -> Tables:
@@ -92,20 +83,27 @@ class Import:
     """One import into an open fleet file, inside one write transaction."""
 
     def __init__(
-        self, file: FleetFile, book: RuleBook, today: date, at: str, keep_good: bool
+        self,
+        file: FleetFile,
+        book: RuleBook,
+        today: date,
+        at: str,
+        keep_good: bool,
+        asked: Asked | None = None,
     ) -> None:
         self.file, self.book, self.today, self.at = file, book, today, at
-        self.keep_good = keep_good
+        self.keep_good, self.asked = keep_good, asked or Asked()
         self.report = Report()
         self.names = Taken(file.connection)
         self.default_rules = ""
 
     def take(self, tables: Tables) -> Report:
-        """Take every row, or raise FaultsError with what is wrong and take none."""
+        """Take every row, or raise RowsRefusedError with what is wrong and take none."""
         report = self.report
         lists = (tables.settings, tables.boats, tables.engines, tables.log)
         report.rows = sum(map(len, lists)) + len(tables.faults)
-        report.left_out += tables.faults
+        for fault in tables.faults:
+            report.refuse(fault.where, Fault("", fault.what, fault.mend))
         fleet = fetch_fleet(self.file.connection)
         self._settings(tables.settings, fleet)
         self._boats(tables.boats, fleet)
@@ -113,19 +111,13 @@ class Import:
         self.default_rules = fleet.settings.rules
         known = self._engines(tables.engines, fleet)
         fleet = fetch_fleet(self.file.connection)
-        entries = [*known, *self._entries(tables.log, fleet)]
-        self._refuse_if_bad()
-        self._log(entries, fleet)
-        self._refuse_if_bad()
+        self._log([*known, *self._entries(tables.log, fleet)], tables.sheets, fleet)
+        if report.left_out and not self.keep_good:
+            raise RowsRefusedError(report)
         return report
 
-    def _refuse_if_bad(self) -> None:
-        if self.report.left_out and not self.keep_good:
-            raise FaultsError(self.report.left_out)
-
     def _bad(self, place: str, fault: Fault) -> None:
-        where = f"{place}: {fault.where}" if fault.where else place
-        self.report.left_out.append(Fault(where, fault.what, fault.mend))
+        self.report.refuse(place, fault)
 
     def _settings(self, rows: Iterable[tuple[str, dict[str, str]]], fleet: Fleet) -> None:
         now = {FLEET_ID: fleet.id, **dict(as_pairs(fleet.settings))}
@@ -138,11 +130,11 @@ class Import:
             elif given.setdefault(name, value) != value:
                 self._bad(place, Fault("value", f'of "{name}" is "{given[name]}" further up'))
             elif now.get(name) == value:
-                self.report.there_already += 1
+                self.report.there(place)
             else:
                 set_value(self.file.connection, name, value)  # the fleet's id among them
                 now[name] = value
-                self.report.taken["settings"] += 1
+                self.report.take(place, "settings")
 
     def _setting_wrong(self, name: str, value: str, fleet: Fleet) -> Fault | None:
         if name == FLEET_ID:
@@ -161,7 +153,7 @@ class Import:
             if isinstance(boat, Fault):
                 self._bad(place, boat)
             elif fleet.boats.get(boat.name) == boat:
-                self.report.there_already += 1
+                self.report.there(place)
             elif boat.since > self.today:
                 self._bad(place, Fault("since", f"{boat.since} lies in the future"))
             else:
@@ -184,7 +176,7 @@ class Import:
                 self._bad(place, last)
                 continue
             if known:
-                self.report.there_already += 1
+                self.report.there(place)
             elif not self._add(place, "engines", engine):
                 continue
             jobs += [(place, job) for job in last]
@@ -231,7 +223,7 @@ class Import:
         except RefusedError as error:
             self._bad(place, Fault(table.removesuffix("s"), str(error)))
             return False
-        self.report.taken[table] += 1
+        self.report.take(place, table)
         return True
 
     # -- the log --------------------------------------------------------------------------------
@@ -277,7 +269,7 @@ class Import:
     def _rules_of(self, engine: Engine, fleet: Fleet) -> RuleSet:
         return self.book.set_of(engine.rules or fleet.settings.rules)
 
-    def _log(self, entries: list[Placed], fleet: Fleet) -> None:
+    def _log(self, entries: list[Placed], sheets: Sequence[FoundSheet], fleet: Fleet) -> None:
         """Add what is not there yet; what breaks the log is named row by row."""
         kept = fetch_log(self.file.connection)
         known = Counter(_key(item.entry) for item in kept if item.entry is not None)
@@ -287,23 +279,38 @@ class Import:
             key = _key(entry)
             seen[key] += 1
             if seen[key] <= known[key]:
-                self.report.there_already += 1
+                self.report.there(place, (entry,))
             else:
                 fresh.append((place, entry))
-        add = [entry for _, entry in fresh]
         history = fetch_history(self.file.connection)
-        for entry in add:
+        found = FoundRows(fleet, self.book, history, kept, self.asked, self.today, self.report)
+        rows = found.fresh(sheets)
+        tried = [*fresh, *((row.place, entry) for row in rows for entry in row.entries)]
+        good, bad = self._sifted(fleet, tried)
+        add = [placed for placed in fresh if id(placed[1]) in good]
+        for place, fault in bad:
+            if place not in found.places:
+                self.report.refuse(place, fault)
+        self.report.taken["log"] += 0  # a count that tables always have
+        for place, entry in add:
+            self.report.take(place, "log", (entry,))
+        whole = [entry for _, entry in add] + found.kept(rows, good, dict(reversed(bad)))
+        if whole:
+            add_entries(self.file.connection, whole, self.at, checked=False)
+            check_engines(self.file.connection, concerned(whole))
+
+    def _sifted(
+        self, fleet: Fleet, tried: list[Placed]
+    ) -> tuple[set[int], list[tuple[str, Fault]]]:
+        """The identities of the entries that the log can hold, and why it cannot the others."""
+        history = fetch_history(self.file.connection)
+        for _, entry in tried:
             history.add(entry)
         history.sort()
+        bad: list[tuple[str, Fault]] = []
         if log_faults(fleet, history):
-            good, bad = sift(fleet, fetch_history(self.file.connection), fresh)
-            self.report.left_out += bad
-            self._refuse_if_bad()
-            add = [entry for _, entry in good]
-        if add:
-            add_entries(self.file.connection, add, self.at, checked=False)
-            check_engines(self.file.connection, concerned(add))
-        self.report.taken["log"] += len(add)
+            tried, bad = sift(fleet, fetch_history(self.file.connection), tried)
+        return {id(entry) for _, entry in tried}, bad
 
 
 def _id_wrong(value: str, fleet: Fleet) -> Fault | None:
@@ -338,50 +345,3 @@ def _unknown(find: object, name: str) -> str:
 def _key(entry: Entry) -> tuple[str, ...]:
     """What makes rows equal; spaces do not, since tables lose those around a cell."""
     return tuple(tidy(cell) if cell else "" for cell in cells.entry_cells(entry))
-
-
-def sift(
-    fleet: Fleet, history: History, fresh: Sequence[Placed]
-) -> tuple[list[Placed], list[Fault]]:
-    """The rows that can be taken one after another by day, and the fault of each that cannot."""
-    good: list[Placed] = []
-    bad: list[Fault] = []
-    before = len(log_faults(fleet, history))
-    waiting: dict[frozenset[str], list[Placed]] = defaultdict(list)
-    for placed in sorted(fresh, key=lambda item: (item[1].on, RANKS[type(item[1])])):
-        waiting[frozenset(concerned([placed[1]]))].append(placed)
-    for group in waiting.values():
-        taken = _sifted(fleet, history, group, before, bad)
-        good += taken
-    return good, bad
-
-
-def _sifted(
-    fleet: Fleet, history: History, group: list[Placed], before: int, bad: list[Fault]
-) -> list[Placed]:
-    """Halve a group until the rows that break the log stand alone."""
-    trial = _copy(history)
-    for _, entry in group:
-        trial.add(entry)
-    trial.sort()
-    found = log_faults(fleet, trial)
-    if len(found) <= before:
-        for _, entry in group:
-            history.add(entry)
-        history.sort()
-        return group
-    if len(group) == 1:
-        place, _ = group[0]
-        fault = found[-1] if not found[before:] else found[before]
-        bad.append(Fault(f"{place}: {fault.where}", fault.what, fault.mend))
-        return []
-    middle = len(group) // 2
-    return _sifted(fleet, history, group[:middle], before, bad) + _sifted(
-        fleet, history, group[middle:], before, bad
-    )
-
-
-def _copy(history: History) -> History:
-    from copy import deepcopy
-
-    return deepcopy(history)

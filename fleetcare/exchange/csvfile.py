@@ -11,6 +11,7 @@ from fleetcare.errors import Fault, RefusedError
 
 MOST_BYTES = 200_000_000
 MOST_ROWS = 2_000_000
+_RUN = ("=", "+", "-", "@", "\t", "\r")
 
 
 def read_cells(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
@@ -49,7 +50,7 @@ def _rows(path: Path, text: str) -> tuple[list[str], list[tuple[int, list[str]]]
     line = 1
     try:
         for cells in reader:
-            tidy = [cell.strip() for cell in cells]
+            tidy = [unguarded(cell.strip()) for cell in cells]
             if any(tidy):
                 if head is None:
                     head = tidy
@@ -70,8 +71,21 @@ def write_cells(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(head)
-    writer.writerows(rows)
+    writer.writerows([guarded(cell) for cell in row] for row in rows)
     return out.getvalue()
+
+
+def guarded(cell: str) -> str:
+    """The cell with an apostrophe before it where a spreadsheet would run it as a formula.
+
+    One that has such apostrophes already gets one more, so that `unguarded` gives each back.
+    """
+    return f"'{cell}" if cell.lstrip("'")[:1] in _RUN else cell
+
+
+def unguarded(cell: str) -> str:
+    """The cell without the apostrophe that guards it."""
+    return cell[1:] if cell[:1] == "'" and cell.lstrip("'")[:1] in _RUN else cell
 
 
 def by_column(

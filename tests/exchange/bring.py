@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from fleetcare.due.rows import due_list
-from fleetcare.exchange.bring_in import Import, Report, read_tables
+from fleetcare.exchange.accounts import Report
+from fleetcare.exchange.bring_in import Import, read_tables
 from fleetcare.exchange.take_out import tables as out_of
 from fleetcare.flags.flag import held_engines
 from fleetcare.flags.standing import standing

@@ -1,0 +1,210 @@
+"""Rows of other people's sheets against the log: what is there, what is doubled, what cannot be."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+
+from fleetcare.errors import Fault
+from fleetcare.exchange.accounts import Report
+from fleetcare.exchange.asked import Asked
+from fleetcare.exchange.drafts import Draft
+from fleetcare.exchange.found import FoundSheet
+from fleetcare.exchange.resolving import Resolved, Resolver, facts, whole
+from fleetcare.exchange.slips import Mark, Slip, slips
+from fleetcare.fleet.figures import shown
+from fleetcare.fleet.fleet import Fleet
+from fleetcare.log.entries import Entry, Finding, Job, Reading, Run
+from fleetcare.log.history import History
+from fleetcare.rules.sets import RuleBook
+from fleetcare.store.fetch import Kept
+
+LONG_DAY = 1400  # hundredths of an hour; more than that in a day is worth a look: our choice
+KINDS: Mapping[type, str] = {
+    Reading: "readings", Run: "runs", Job: "jobs", Finding: "findings"
+}  # fmt: skip
+
+
+class FoundRows:
+    """The rows of all sheets of one import, each resolved, and accounted for in the report."""
+
+    def __init__(
+        self,
+        fleet: Fleet,
+        book: RuleBook,
+        history: History,
+        kept: Sequence[Kept],
+        asked: Asked,
+        today: date,
+        report: Report,
+    ) -> None:
+        self.fleet, self.history, self.asked, self.report = fleet, history, asked, report
+        self.resolver = Resolver(fleet, book, history, asked, today)
+        self.there: Counter[tuple[object, ...]] = Counter()
+        self.jobs: dict[tuple[str, str], list[tuple[int, str]]] = defaultdict(list)
+        for item in kept:
+            if item.entry is not None:
+                self.there[facts(item.entry)] += 1
+            if isinstance(item.entry, Job) and not item.withdrawn:
+                where = f"entry {item.number}"
+                self.jobs[item.entry.engine, item.entry.task].append((_day(item.entry), where))
+        self.places: set[str] = set()
+
+    def fresh(self, sheets: Sequence[FoundSheet]) -> list[Resolved]:
+        """The rows that the log does not hold yet; all others are accounted for."""
+        rows: list[Resolved] = []
+        for sheet in sheets:
+            for draft in sheet.drafts:
+                self.report.rows += 1
+                if draft.skip:
+                    self.report.skip(draft.place, draft.skip)
+                    continue
+                row = self.resolver.resolve(draft)
+                if row.faults:
+                    self.report.refuse(row.place, row.faults[0], row.faults[1:])
+                else:
+                    rows.append(row)
+                    self._doubt(draft, row)
+        rows = self._new(rows)
+        self.places = {row.place for row in rows}
+        return self._without_slips(rows)
+
+    def kept(
+        self, rows: Sequence[Resolved], good: set[int], bad: Mapping[str, Fault]
+    ) -> list[Entry]:
+        """The entries of the rows of which the log can hold every one."""
+        entries: list[Entry] = []
+        for row in rows:
+            if all(id(entry) in good for entry in row.entries):
+                self.report.take(row.place, KINDS[type(row.entries[0])], row.entries)
+                entries += row.entries
+            else:
+                self.report.refuse(row.place, bad[row.place])
+        return entries
+
+    # -- what is there --------------------------------------------------------------------------
+
+    def _new(self, rows: Iterable[Resolved]) -> list[Resolved]:
+        """The rows that say something new: not in the log, nor said by a row above."""
+        new: list[Resolved] = []
+        said: dict[tuple[object, ...], str] = {}
+        seen: Counter[tuple[object, ...]] = Counter()
+        for row in rows:
+            above = said.setdefault(whole(row.entries), row.place)
+            if above != row.place:
+                if self.asked.once or not any(isinstance(entry, Run) for entry in row.entries):
+                    self.report.skip(row.place, f"says the same as {above}")
+                    continue
+                self.report.doubt("runs that say just what another row says, each taken", row.place)
+            left = tuple(entry for entry in row.entries if not self._is_there(entry, seen))
+            if not left:
+                self.report.there(row.place, row.entries)
+            elif fault := self._again(row.place, left):
+                self.report.refuse(row.place, fault)
+            else:
+                new.append(row._replace(entries=left))
+        return new
+
+    def _is_there(self, entry: Entry, seen: Counter[tuple[object, ...]]) -> bool:
+        """The n-th equal run is the n-th of the log; of anything else one is as good as all."""
+        key = facts(entry)
+        seen[key] += 1
+        if isinstance(entry, Run):
+            return seen[key] <= self.there[key]
+        return self.there[key] > 0
+
+    def _again(self, place: str, entries: Sequence[Entry]) -> Fault | None:
+        """A job that is logged within a day already, in other words."""
+        for entry in entries:
+            if not isinstance(entry, Job):
+                continue
+            day, known = _day(entry), self.jobs[entry.engine, entry.task]
+            for other, where in known:
+                if abs(other - day) <= 1 and not self.asked.again:
+                    on = date.fromordinal(other).isoformat()
+                    what = f'"{entry.task}" of "{entry.engine}" stands already on {on} ({where})'
+                    return Fault("", what, "If it was done twice: --again.")
+        for entry in entries:
+            if isinstance(entry, Job):
+                self.jobs[entry.engine, entry.task].append((_day(entry), place))
+        return None
+
+    # -- what cannot be -------------------------------------------------------------------------
+
+    def _without_slips(self, rows: Sequence[Resolved]) -> list[Resolved]:
+        """The rows but those whose figures the others of their engine speak against."""
+        marks: dict[str, list[Mark]] = defaultdict(list)
+        for at, row in enumerate(rows):
+            for entry in row.entries:
+                figure, engine = getattr(entry, "reading", None), getattr(entry, "engine", "")
+                if (
+                    figure is not None
+                    and _day(entry) > self.fleet.engines[engine].since.toordinal()
+                ):
+                    marks[engine].append(Mark(_day(entry), figure, at))
+        bad: set[int] = set()
+        for engine, new in marks.items():
+            bad |= self._slips_of(engine, new, rows)
+        return [row for at, row in enumerate(rows) if at not in bad]
+
+    def _slips_of(self, engine: str, new: list[Mark], rows: Sequence[Resolved]) -> set[int]:
+        log, known = self.history.of(engine), self.fleet.engines[engine]
+        if log.meters or known.reading is None:
+            return set()  # the log itself says what stands where meters were changed
+        since = known.since.toordinal()
+        fixed = [
+            Mark(day, figure, -1)
+            for day, figure in zip(log.figure_days, log.figures, strict=True)
+            if day > since
+        ]
+        marks = [Mark(since, known.reading, -1), *fixed, *new]
+        out: set[int] = set()
+        for slip in slips(marks):
+            if slip.mark.key not in out:
+                out.add(slip.mark.key)
+                self.report.refuse(rows[slip.mark.key].place, _slip_fault(engine, slip))
+        self._steep(sorted(mark for mark in marks if mark.key not in out), rows)
+        return out
+
+    # -- what is worth a look -------------------------------------------------------------------
+
+    def _doubt(self, draft: Draft, row: Resolved) -> None:
+        if draft.is_rounded:
+            self.report.doubt("figures with more than two decimals, rounded", row.place)
+        if draft.hours is not None and draft.fuel is not None:
+            self.report.doubt("rows with hours and fuel, of which the hours count", row.place)
+        if (draft.hours or 0) > LONG_DAY:
+            self.report.doubt("days of more than 14 hours", row.place)
+
+    def _steep(self, marks: Sequence[Mark], rows: Sequence[Resolved]) -> None:
+        last = marks[0]
+        for mark in marks[1:]:
+            days = mark.day - last.day
+            if mark.key >= 0 and days and mark.figure - last.figure > LONG_DAY * days:
+                place = rows[mark.key].place
+                self.report.doubt("figures that rise by more than 14 hours a day", place)
+            last = mark
+
+
+def _day(entry: Entry) -> int:
+    return entry.on.toordinal()
+
+
+def _slip_fault(engine: str, slip: Slip) -> Fault:
+    on = date.fromordinal(slip.against.day).isoformat()
+    day = date.fromordinal(slip.mark.day).isoformat()
+    figure, other = shown(slip.mark.figure), shown(slip.against.figure)
+    name = f'"{engine}"' if " " in engine else engine
+    if slip.is_low:
+        return Fault(
+            "",
+            f'"{engine}" reads less than the {other} it read on {on}',
+            "A slip now, or a slip before? Another engine's figure? Another meter: fleetcare "
+            f"reading {name} {figure} --on {day} --old-meter {other}, then import again.",
+        )
+    if slip.mark.figure > slip.against.figure:
+        return Fault("", f'"{engine}" reads {figure} here, but {other} on {on} and after it',
+                     "A slip, or another engine's figure?")  # fmt: skip
+    return Fault("", f'"{engine}" would have run more than 24 h a day from {other} on {on}',
+                 "A slip here or there, or another meter?")  # fmt: skip
