@@ -126,10 +126,10 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ),
             (
                 "backup",
-                "check.backup",
+                "copies.backup",
                 "Write a safe copy of the fleet file, read it back, and say so.",
             ),
-            ("restore", "check.restore", "Put a copy back in the fleet file's place."),
+            ("restore", "copies.restore", "Put a copy back in the fleet file's place."),
             ("check", "check.check", "Look whether the file is whole and its log plausible."),
             ("forecast", "forecast.forecast", "How well the dates have held on your own log."),
         ),

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -53,7 +53,25 @@ class Desk:
         path = self.path()
         if not path.exists():
             raise RefusedError(NO_FLEET.format(path=path))
-        return FleetFile(path)
+        file = FleetFile(path)
+        try:
+            self._look_at_the_clock(file)
+        except BaseException:
+            file.connection.close()
+            raise
+        return file
+
+    def _look_at_the_clock(self, file: FleetFile) -> None:
+        """Ask about a clock that stands before what was written last."""
+        last = file.last_written()
+        if last is None:
+            return
+        day, at = last
+        if day > self.today() or at[:19] > (self.now() + timedelta(days=1)).isoformat():
+            self.note(
+                f"The last entry is of {day}, written on {at[:10]}, but today is {self.today()} by "
+                f"this computer: is its clock right?"
+            )
 
     def own_rules(self, fleet: Fleet) -> Path:
         """The folder of the user's own rule sets."""

@@ -11,6 +11,7 @@ from fleetcare.cli.options import fleet_options
 
 if TYPE_CHECKING:
     from fleetcare.store.fleet_file import FleetFile
+    from fleetcare.store.sent import Connection
 
 
 @click.command(short_help="Make a new fleet file.")
@@ -40,13 +41,15 @@ def new(desk: Desk, /, boats: tuple[str, ...], **given: str | None) -> None:
     values = _settings(desk, given, sorted(all_texts(desk.path().parent / "intervals")))
     named = [given_boat(text, desk.today()) for text in boats]
     _refuse_twice([boat.name for boat, _ in named])
-    with FleetFile.make(desk.path()) as file:
-        with file.writing() as connection:
-            set_fleet_id(connection, _fresh_id())
-            for name, value in values.items():
-                set_value(connection, name, value)
-            for boat, _ in named:
-                add_boat(connection, boat)
+
+    def fill(connection: Connection) -> None:
+        set_fleet_id(connection, _fresh_id())
+        for name, value in values.items():
+            set_value(connection, name, value)
+        for boat, _ in named:
+            add_boat(connection, boat)
+
+    with FleetFile.make(desk.path(), fill) as file:
         settings = ", ".join(f"{name} {value}" for name, value in values.items())
         click.echo(f"new fleet at {desk.path()}: {settings}")
         for boat, assumed in named:

@@ -1,20 +1,27 @@
-"""A safe copy of the fleet file, and putting one back."""
+"""A safe copy of the fleet file: made beside its name, read back, and only then called one."""
 
 from __future__ import annotations
 
+import os
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from fleetcare.errors import RefusedError, UnusableFileError
 from fleetcare.store.file import (
     connect,
+    drop,
     give_name,
-    journal_of,
     look_at_header,
+    make_private,
     open_file,
     refuse_stray_journal,
-    words_for,
 )
+from fleetcare.store.integrity import damages
+from fleetcare.store.telling import words_for, words_of_system
+
+_ABOUT_THE_SOURCE = ("SQLITE_BUSY", "SQLITE_CORRUPT", "SQLITE_NOTADB")
 
 
 def back_up(source: sqlite3.Connection, target: Path) -> int:
@@ -25,93 +32,69 @@ def back_up(source: sqlite3.Connection, target: Path) -> int:
     if target.exists():
         raise RefusedError(f"{target} exists already; a copy never overwrites. Choose another name")
     refuse_stray_journal(target)
-    half = _half_of(target)
-    try:
-        count = _copy(source, half, target)
+    with half_of(target) as half:
+        count = copy_into(half, source, target)
+        read_back(half, target, count)
         give_name(half, target)
-    finally:
-        half.unlink(missing_ok=True)
     return count
 
 
-def _half_of(target: Path) -> Path:
-    """Where a copy is made before it takes its name, in the same folder."""
-    try:
+@contextmanager
+def half_of(target: Path) -> Iterator[Path]:
+    """A new, private file in the target's folder, which is gone at the end."""
+    half = target.with_name(f".{target.name}.{os.getpid()}.half")
+    with words_of_system(target, "cannot be made"):
         target.parent.mkdir(parents=True, exist_ok=True)
-        half = target.with_name(f".{target.name}.half")
-        half.unlink(missing_ok=True)
-    except OSError as error:
-        raise UnusableFileError(f"{target} cannot be made: {error.strerror}") from error
-    return half
+        drop(half)
+        make_private(half)
+    try:
+        yield half
+    finally:
+        with suppress(OSError):  # what counts is done by then, or has failed in words
+            drop(half)
 
 
-def _copy(source: sqlite3.Connection, half: Path, target: Path) -> int:
-    """Write the copy and read it back; what is said names the target."""
-    with words_for(target):
+def copy_into(half: Path, source: sqlite3.Connection, target: Path) -> int:
+    """Write the copy; the number of entries it must have. Errors name the target or the source."""
+    origin = Path(source.execute("pragma database_list").fetchone()[2])
+    with words_for(origin):
         source.execute("BEGIN")  # no other program's write comes between the copy and the count
         try:
-            wanted = source.execute("select count(*) from log").fetchone()[0]
-            copy = connect(half, "rwc")
-            try:
-                source.backup(copy, pages=-1)
-            finally:
-                copy.close()
+            wanted: int = source.execute("select count(*) from log").fetchone()[0]
+            _copy(source, half, origin, target)
         finally:
-            source.execute("ROLLBACK")
-    count = _read_back(half)
-    if count != wanted:
-        raise UnusableFileError(f"{target}: the copy read back is not whole; try again")
-    half.chmod(0o600)
-    return count
+            if source.in_transaction:
+                source.execute("ROLLBACK")
+    return wanted
 
 
-def _read_back(path: Path) -> int:
-    look_at_header(path)
-    connection = open_file(path)
+def _copy(source: sqlite3.Connection, half: Path, origin: Path, target: Path) -> None:
+    with words_for(target):
+        copy = connect(half, "rw")
+        try:
+            source.backup(copy, pages=-1)  # in steps each write beside it would begin it anew
+        except sqlite3.Error as error:
+            name = getattr(error, "sqlite_errorname", "") or ""
+            with words_for(origin if name.startswith(_ABOUT_THE_SOURCE) else target):
+                raise
+        finally:
+            copy.close()
+
+
+def read_back(half: Path, shown: Path, wanted: int) -> None:
+    """Look whether a copy is whole and has all its entries, and bring it up to date."""
     try:
-        with words_for(path):
-            verdict = connection.execute("pragma integrity_check").fetchone()[0]
-            if verdict != "ok":
-                raise UnusableFileError(f"{path}: the copy is damaged ({verdict})")
-            count: int = connection.execute("select count(*) from log").fetchone()[0]
-            return count
+        look_at_header(half)
+        connection = open_file(half)
+    except UnusableFileError as error:  # it has no name of its own yet
+        raise UnusableFileError(str(error).replace(str(half), str(shown))) from error
+    try:
+        with words_for(shown):
+            found = damages(connection)
+            if found:
+                raise UnusableFileError(f"{shown}: the copy is damaged ({found[0].what})")
+            count = connection.execute("select count(*) from log").fetchone()[0]
     finally:
         connection.close()
-
-
-def restore(backup: Path, target: Path, overwrite: bool) -> int:
-    """Put a copy back in the fleet file's place; the file there is kept beside it.
-
-    Raises RefusedError when there is one and `overwrite` is off. The file there stays where it is
-    until the copy has been made and read back.
-    """
-    if not backup.exists():
-        raise RefusedError(f"{backup} does not exist")
-    if target.exists() and backup.samefile(target):
-        raise RefusedError(f"{backup} is the fleet file itself; name a copy of it")
-    if target.exists() and not overwrite:
-        raise RefusedError(
-            f"{target} exists; --overwrite puts the copy in its place and keeps it beside"
-        )
-    source = open_file(backup)
-    half = _half_of(target)
-    try:
-        count = _copy(source, half, target)
-        _move_aside(target)
-        give_name(half, target)
-    finally:
-        source.close()
-        half.unlink(missing_ok=True)
-    return count
-
-
-def _move_aside(target: Path) -> None:
-    """Keep the file there, and the journal that belongs to it, under another name."""
-    aside = target.with_name(f"{target.name}.before-restore")
-    number = 1
-    while aside.exists() or journal_of(aside).exists():
-        number += 1
-        aside = target.with_name(f"{target.name}.before-restore-{number}")
-    for path, other in ((target, aside), (journal_of(target), journal_of(aside))):
-        if path.exists():
-            path.rename(other)
+    if count != wanted:
+        raise UnusableFileError(f"{shown}: the copy read back is not whole; try again")

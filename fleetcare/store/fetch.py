@@ -18,6 +18,7 @@ from fleetcare.fleet.fleet import Fleet
 from fleetcare.fleet.settings import Settings, changed
 from fleetcare.fleet.waters import Water
 from fleetcare.log.history import EngineLog, Exchange, History, JobMark, Seen
+from fleetcare.store.seal import SEAL
 
 if TYPE_CHECKING:
     from fleetcare.log.entries import Entry
@@ -80,6 +81,7 @@ def fetch_fleet(connection: sqlite3.Connection) -> Fleet:
     for name, value in connection.execute("select name, value from setting order by name"):
         if name == FLEET_ID:
             fleet_id = value
+        if name in (FLEET_ID, SEAL):
             continue
         after = changed(settings, name, value)
         if isinstance(after, Fault):
@@ -384,6 +386,12 @@ def fetch_act(connection: sqlite3.Connection, act: int | None = None) -> list[Ke
     if act is None:
         act = connection.execute("select max(act) from log").fetchone()[0]
     return _kept(connection, "act = ?1", LAST_DAY, withdrawn(connection), act or 0)
+
+
+def fetch_last(connection: sqlite3.Connection) -> tuple[date, str] | None:
+    """The day of the last entry, and when it was written; None in an empty log."""
+    row = connection.execute("select day, at from log order by id desc limit 1").fetchone()
+    return None if row is None else (date.fromordinal(row[0]), row[1])
 
 
 def live_entries(kept: Iterable[Kept]) -> list[Entry]:

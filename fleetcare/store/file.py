@@ -9,20 +9,21 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, nullcontext, suppress
 from pathlib import Path
 
-from fleetcare.errors import BusyError, RefusedError, UnusableFileError
+from fleetcare.errors import RefusedError, UnusableFileError
+from fleetcare.store.files import give_mode, keep_names
 from fleetcare.store.schema import APPLICATION_ID, GUARDS, TABLES, VERSION, migrations
+from fleetcare.store.seal import sealing
+from fleetcare.store.telling import RESTORE, WAIT_SECONDS, words_for, words_of_system
 
-WAIT_SECONDS = 15.0
 MAGIC = b"SQLite format 3\x00"
 _SETTINGS = (
     "foreign_keys = on", "recursive_triggers = on", "trusted_schema = off",
     "cell_size_check = on", "synchronous = extra",
 )  # fmt: skip
-RESTORE = "Restore a copy: fleetcare restore BACKUP --fleet FILE"
 
 
 def connect(path: Path, mode: str, wait: float = WAIT_SECONDS) -> sqlite3.Connection:
@@ -40,40 +41,6 @@ def connect(path: Path, mode: str, wait: float = WAIT_SECONDS) -> sqlite3.Connec
         connection.close()
         raise
     return connection
-
-
-@contextmanager
-def words_for(path: Path) -> Iterator[None]:
-    """Turn the database's own errors into sentences with their exit codes."""
-    try:
-        yield
-    except sqlite3.Error as error:
-        message = str(error)
-        code = getattr(error, "sqlite_errorname", "") or ""
-        if code.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
-            raise BusyError(
-                f"{path} was in use by another program for {WAIT_SECONDS:.0f} s; nothing was "
-                f"written. Try again"
-            ) from error
-        if code.startswith("SQLITE_FULL"):
-            raise UnusableFileError(
-                f"{path}: the disk is full; nothing of this was kept, all before it was. "
-                f"Make room and try again"
-            ) from error
-        if code.startswith("SQLITE_READONLY"):
-            raise UnusableFileError(
-                f"{path} cannot be written here: the file or its folder is read-only, or it was "
-                f"moved while in use"
-            ) from error
-        if code.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
-            raise UnusableFileError(
-                f"{path} is damaged ({message}); left as it is. {RESTORE}"
-            ) from error
-        if code.startswith(("SQLITE_CANTOPEN", "SQLITE_IOERR", "SQLITE_PERM")):
-            raise UnusableFileError(f"{path} cannot be used: {message}") from error
-        if code.startswith("SQLITE_TOOBIG"):
-            raise RefusedError("a text is too long to be stored") from error
-        raise
 
 
 def journal_of(path: Path) -> Path:
@@ -146,22 +113,49 @@ def open_file(path: Path, wait: float = WAIT_SECONDS) -> sqlite3.Connection:
 
     Raises UnusableFileError for a file that is missing its guards, damaged, foreign or newer.
     """
+    connection = open_to_look(path, wait)
+    try:
+        with words_for(path):
+            _verify(path, connection)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def open_to_look(path: Path, wait: float = WAIT_SECONDS) -> sqlite3.Connection:
+    """The fleet file at this program's schema, whatever it may have lost."""
     version = look_at_header(path)
     if version > VERSION:
-        raise UnusableFileError(
-            f"{path} was written by a newer fleetcare (file {version}, this one knows {VERSION}); "
-            f"left as it is. Install the newer program"
-        )
+        raise _newer(path, version)
     with words_for(path):
         connection = connect(path, "rw", wait)
         try:
             if version < VERSION:
                 _migrate(path, connection)
-            _verify(path, connection)
+            _leave_log_ahead(connection)
         except BaseException:
             connection.close()
             raise
     return connection
+
+
+def _newer(path: Path, version: int) -> UnusableFileError:
+    return UnusableFileError(
+        f"{path} was written by a newer fleetcare (file {version}, this one knows {VERSION}); "
+        f"left as it is. Install the newer program"
+    )
+
+
+def _leave_log_ahead(connection: sqlite3.Connection) -> None:
+    """Back to a rollback journal when another program chose a log written ahead.
+
+    A copy of the file alone would lack what stands in that log. Left for the next time when
+    somebody else has the file open.
+    """
+    if connection.execute("pragma journal_mode").fetchone()[0] == "wal":
+        with suppress(sqlite3.OperationalError):
+            connection.execute("pragma journal_mode = delete")
 
 
 def _verify(path: Path, connection: sqlite3.Connection) -> None:
@@ -171,15 +165,17 @@ def _verify(path: Path, connection: sqlite3.Connection) -> None:
     missing = [name for name in TABLES if name not in tables]
     if missing:
         raise UnusableFileError(f"{path} has lost its table {missing[0]}. {RESTORE}")
-    if triggers != {name: _as_kept(sql) for name, sql in GUARDS.items()}:
+    if triggers != guards_as_kept():
         raise UnusableFileError(
             f"{path} has lost the guards of its log: another program changed it. {RESTORE}"
         )
 
 
-def _as_kept(sql: str) -> str:
-    """How SQLite keeps a trigger's text: the first words in capitals."""
-    return sql.replace("create trigger", "CREATE TRIGGER", 1)
+def guards_as_kept() -> dict[str, str]:
+    """The guards of the log as SQLite keeps their texts: the first words in capitals."""
+    return {
+        name: sql.replace("create trigger", "CREATE TRIGGER", 1) for name, sql in GUARDS.items()
+    }
 
 
 def _migrate(path: Path, connection: sqlite3.Connection) -> None:
@@ -199,18 +195,19 @@ def _migrate(path: Path, connection: sqlite3.Connection) -> None:
         raise
 
 
-def make_file(path: Path) -> None:
-    """A new, empty fleet file; refused when the name is taken. Appears whole or not at all."""
+def make_file(path: Path, fill: Callable[[sqlite3.Connection], None] | None = None) -> None:
+    """A new fleet file, empty or filled; refused when the name is taken.
+
+    It appears with everything that `fill` wrote, or not at all.
+    """
     if path.exists():
         raise RefusedError(f"{path} exists already; choose another name, or use it as it is")
     refuse_stray_journal(path)
-    try:
+    with words_of_system(path, "cannot be made"):
         path.parent.mkdir(parents=True, exist_ok=True)
         half = path.with_name(f".{path.name}.{os.getpid()}.new")
-        half.unlink(missing_ok=True)
-        os.close(os.open(half, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-    except OSError as error:
-        raise UnusableFileError(f"{path} cannot be made: {error.strerror}") from error
+        drop(half)
+        make_private(half)
     try:
         with words_for(path):
             connection = connect(half, "rw")
@@ -218,11 +215,30 @@ def make_file(path: Path) -> None:
                 connection.execute("pragma journal_mode = delete")
                 connection.execute(f"pragma application_id = {APPLICATION_ID:d}")
                 _migrate(half, connection)
+                if fill is not None:
+                    with writing(path, connection):
+                        fill(connection)
             finally:
                 connection.close()
         give_name(half, path)
     finally:
-        half.unlink(missing_ok=True)
+        with suppress(OSError):
+            drop(half)
+
+
+def make_private(path: Path) -> None:
+    """A new, empty file that only its owner may read and write, whatever the umask."""
+    handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+    try:
+        give_mode(handle, path, 0o600)
+    finally:
+        os.close(handle)
+
+
+def drop(half: Path) -> None:
+    """Remove a file that was being made, and its journal."""
+    half.unlink(missing_ok=True)
+    journal_of(half).unlink(missing_ok=True)
 
 
 def give_name(half: Path, path: Path) -> None:
@@ -232,7 +248,10 @@ def give_name(half: Path, path: Path) -> None:
     except FileExistsError as error:
         raise RefusedError(f"{path} exists already; choose another name") from error
     except OSError:  # a file system without links
-        half.rename(path)
+        with words_of_system(path, "cannot be made"):
+            half.rename(path)
+    with words_of_system(path):
+        keep_names(path.parent)
 
 
 @contextmanager
@@ -241,7 +260,11 @@ def writing(path: Path, connection: sqlite3.Connection, keep: bool = True) -> It
     with words_for(path):
         connection.execute("BEGIN IMMEDIATE")
         try:
-            yield
+            version = connection.execute("pragma user_version").fetchone()[0]
+            if version > VERSION:  # since it was opened
+                raise _newer(path, version)
+            with sealing(connection) if keep else nullcontext():
+                yield
             connection.execute("COMMIT" if keep else "ROLLBACK")
         except BaseException:
             if connection.in_transaction:

@@ -28,7 +28,7 @@ def write_whole(
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
-                _give_mode(file.fileno(), made, mode)
+                give_mode(file.fileno(), made, mode)
             made.replace(path)
         except BaseException:
             made.unlink(missing_ok=True)
@@ -56,7 +56,8 @@ def keep_names(folder: Path) -> None:
         os.close(handle)
 
 
-def _give_mode(handle: int, path: Path, mode: int) -> None:
+def give_mode(handle: int, path: Path, mode: int) -> None:
+    """Give an open file its mode, whatever the umask."""
     if hasattr(os, "fchmod"):
         os.fchmod(handle, mode)
     else:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 
 from fleetcare.fleet.fleet import Fleet
 from fleetcare.log.history import History
-from fleetcare.store.fetch import Kept, fetch_fleet, fetch_history, fetch_log
-from fleetcare.store.file import make_file, open_file, without_waiting, words_for, writing
+from fleetcare.store.fetch import Kept, fetch_fleet, fetch_history, fetch_last, fetch_log
+from fleetcare.store.file import make_file, open_file, open_to_look, without_waiting, writing
+from fleetcare.store.telling import legible, words_for
 
 if TYPE_CHECKING:
     from fleetcare.usage.outlooks import KeptFit
@@ -22,14 +23,18 @@ if TYPE_CHECKING:
 class FleetFile:
     """An open fleet file. Use it in a `with` statement."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, verified: bool = True) -> None:
+        """Open it; with `verified` off also when it has lost its guards or tables."""
         self.path = path
-        self.connection: sqlite3.Connection = open_file(path)
+        self.connection: sqlite3.Connection = (open_file if verified else open_to_look)(path)
 
     @staticmethod
-    def make(path: Path) -> FleetFile:
-        """Make a new file and open it; refused when the name is taken."""
-        make_file(path)
+    def make(path: Path, fill: Callable[[sqlite3.Connection], None] | None = None) -> FleetFile:
+        """Make a new file and open it; refused when the name is taken.
+
+        What `fill` writes is in it when it appears.
+        """
+        make_file(path, fill)
         return FleetFile(path)
 
     def __enter__(self) -> FleetFile:
@@ -65,7 +70,7 @@ class FleetFile:
 
     def fleet(self) -> Fleet:
         """Everything there is."""
-        with self.reading():
+        with self.reading(), legible(self.path):
             return fetch_fleet(self.connection)
 
     def history(
@@ -75,14 +80,14 @@ class FleetFile:
 
         Of the tasks in `whole` every job is brought all the same.
         """
-        with self.reading():
+        with self.reading(), legible(self.path):
             return fetch_history(self.connection, as_of, last_jobs=last_jobs, whole=whole)
 
     def fits(self, as_of: date) -> tuple[dict[str, KeptFit], int]:
         """The forecast's fits that still count on a day, and the number of the last entry."""
         from fleetcare.store.fits import fetch_fits, last_entry
 
-        with self.reading():
+        with self.reading(), legible(self.path):
             return fetch_fits(self.connection, as_of), last_entry(self.connection)
 
     def keep_fits(
@@ -100,5 +105,10 @@ class FleetFile:
 
     def log(self, engine: str | None = None) -> list[Kept]:
         """The entries as records."""
-        with self.reading():
+        with self.reading(), legible(self.path):
             return fetch_log(self.connection, engine)
+
+    def last_written(self) -> tuple[date, str] | None:
+        """The day of the last entry and when it was written (UTC, ISO 8601); None without one."""
+        with self.reading(), legible(self.path):
+            return fetch_last(self.connection)

@@ -7,7 +7,8 @@ import sqlite3
 from pathlib import Path
 
 from fleetcare.errors import UnusableFileError
-from fleetcare.store.file import WAIT_SECONDS, words_for
+from fleetcare.store.seal import SEAL
+from fleetcare.store.telling import WAIT_SECONDS, words_for
 
 # What is worked out of the rest and kept: writing it changes nothing that it is worked out of.
 _WORKED_OUT = frozenset({"fit", "sent", "sent_feed", "pushed", "collected"})
@@ -76,7 +77,8 @@ def _state(connection: sqlite3.Connection) -> str:
         for (name,) in names:
             if name not in _WORKED_OUT:
                 what = "max(id)" if name == _GROWS else "*"
-                rows = connection.execute(f'select {what} from "{name}"')  # noqa: S608 - its own
+                but = f"where name <> '{SEAL}'" if name == "setting" else ""
+                rows = connection.execute(f'select {what} from "{name}" {but}')  # noqa: S608 - its own
                 told.update(repr((name, rows.fetchall())).encode())
     finally:
         connection.execute("rollback")

@@ -1,0 +1,98 @@
+"""What the database and the system say of a file, as sentences with their exit codes."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from fleetcare.errors import BusyError, FleetcareError, RefusedError, UnusableFileError
+
+WAIT_SECONDS = 15.0
+RESTORE = "Restore a copy: fleetcare restore BACKUP --fleet FILE"
+
+# What an error's name begins with, and what is said of it; the first that fits counts.
+_UNUSABLE: tuple[tuple[str, str], ...] = (
+    (
+        "SQLITE_FULL",
+        "{path}: the disk is full; nothing of this was kept, all before it was. Make room and try "
+        "again",
+    ),
+    (
+        "SQLITE_READONLY_DBMOVED",
+        "{path} was moved, or a copy was put in its place, while it was in use; nothing of this "
+        "was kept. Try again",
+    ),
+    (
+        "SQLITE_READONLY",
+        "{path} cannot be written here: the file or its folder is read-only, or it was moved while "
+        "in use",
+    ),
+    ("SQLITE_CORRUPT", "{path} is damaged ({message}); left as it is. {restore}"),
+    ("SQLITE_NOTADB", "{path} is damaged ({message}); left as it is. {restore}"),
+    (
+        "SQLITE_CANTOPEN",
+        "{path} cannot be used: {message}. Its folder may be read-only, or the disk full",
+    ),
+    (
+        "SQLITE_IOERR",
+        "{path} cannot be used: the disk fails ({message}). What was said to be stored before is "
+        "kept; whether this was, fleetcare log shows. Put the file on another disk",
+    ),
+    ("SQLITE_PERM", "{path} cannot be used: {message}"),
+)
+_LOST = ("no such index: ", "no such table: ", "no such column: ")
+
+
+@contextmanager
+def words_for(path: Path) -> Iterator[None]:
+    """Turn the database's own errors into sentences with their exit codes."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        told = _told(path, error)
+        if told is None:
+            raise
+        raise told from error
+
+
+def _told(path: Path, error: sqlite3.Error) -> FleetcareError | None:
+    message = str(error)
+    code = getattr(error, "sqlite_errorname", "") or ""
+    if code.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
+        return BusyError(
+            f"{path} was in use by another program for {WAIT_SECONDS:.0f} s; nothing was "
+            f"written. Try again"
+        )
+    for begin, words in _UNUSABLE:
+        if code.startswith(begin):
+            return UnusableFileError(words.format(path=path, message=message, restore=RESTORE))
+    if code.startswith("SQLITE_TOOBIG"):
+        return RefusedError("a text is too long to be stored")
+    if message.startswith(_LOST):
+        return UnusableFileError(
+            f"{path} is not as fleetcare made it ({message}): another program changed it. {RESTORE}"
+        )
+    return None
+
+
+@contextmanager
+def words_of_system(path: Path, what: str = "cannot be written") -> Iterator[None]:
+    """Turn an error of the system's about a file beside the database into a sentence."""
+    try:
+        yield
+    except OSError as error:
+        raise UnusableFileError(f"{path} {what}: {error.strerror or error}") from error
+
+
+@contextmanager
+def legible(path: Path) -> Iterator[None]:
+    """What is read makes sense: a day that is none, an entry of no engine, is damage."""
+    try:
+        yield
+    except (ArithmeticError, LookupError, TypeError, ValueError) as error:
+        raise UnusableFileError(
+            f"{path} holds what cannot be read ({type(error).__name__}: {error}); left as it is. "
+            f"fleetcare check names it"
+        ) from error
