@@ -71,9 +71,13 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
                 "plan",
                 "plan.plan",
                 "Service days: which job of which engine on which day, and why.",
+            ),
+            (
                 "parts",
                 "parts.parts",
                 "What to order, by when; what to have ready; the shelf.",
+            ),
+            (
                 "sheet",
                 "sheet.sheet",
                 "The work sheet of a service day, of an engine, or of what is due.",
