@@ -136,5 +136,5 @@ def _only(sheet: Sheet, item: str) -> Sheet:
     waits = tuple(wait for wait in found.waits if wait.use.item == item)
     return replace(
         sheet, orders=Orders(lines, waits), used=[one for one in sheet.used if one == item],
-        ready=[one for one in sheet.ready if one.item == item],
+        ready=[one for one in sheet.ready if one.item == item], only=item, in_store=(),
     )  # fmt: skip

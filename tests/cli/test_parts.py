@@ -177,6 +177,12 @@ def test_one_item_alone_is_told_in_full(hire: Path) -> None:
     assert "Later" not in said and "engine oil" not in said
 
 
+def test_an_item_that_no_job_wants_says_so(small: Path) -> None:
+    said = fleetcare("parts", "--item", "base gasket").lines
+    assert said[0] == "No base gasket is wanted for the jobs until 16 Sep."
+    assert "Order by" not in said
+
+
 def test_engines_in_store_are_left_out_and_named(hire: Path) -> None:
     assert "Spare B" in seen(hire)["left_in_store"]
     found = seen(hire, "--in-store")
@@ -379,6 +385,18 @@ def test_the_same_delivery_twice_is_refused_unless_it_was_two(small: Path) -> No
     assert shelf() == {"anode": 10}
 
 
+def test_on_a_terminal_the_same_delivery_is_asked_about(
+    small: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fleetcare("parts", "delivered", "anode", 3)
+    monkeypatch.setattr(Desk, "is_terminal", lambda self: True)
+    said = fleetcare("parts", "delivered", "anode", 3, stdin="n\n", code=1)
+    assert said.err.endswith("fleetcare: parts: nothing was stored\n")
+    assert shelf() == {"anode": 3}
+    fleetcare("parts", "delivered", "anode", 3, stdin="y\n")
+    assert shelf() == {"anode": 6}
+
+
 def test_a_new_item_is_taken_when_it_is_said_to_be_new(small: Path) -> None:
     fleetcare("parts", "count", "bung", 4, "--new")
     assert shelf() == {"bung": 4}
@@ -462,6 +480,13 @@ def test_a_kit_is_ordered_where_it_is_cheaper(kits: Path, monkeypatch: pytest.Mo
     assert "pump service kit (for 1 anode, 1 impeller kit, 1 pump housing gasket)" in said
     assert "kits save 5.00" in said
     assert "kit pump service kit, 48.00: 1 impeller kit" in fleetcare("rules", "show", "ours").out
+
+
+def test_a_kit_on_order_brings_what_it_holds(kits: Path) -> None:
+    plain, coming = whole(), whole("--arrives", "pump service kit=2026-07-25:9")
+    items = {"impeller kit", "pump housing gasket", "anode", "pump service kit"}
+    assert items & {row["item"] for row in plain["rows"]}
+    assert not items & {row["item"] for row in coming["rows"]}
 
 
 def test_a_kit_that_arrives_is_what_it_holds(kits: Path) -> None:
