@@ -57,6 +57,11 @@ def test_of_one_day_what_leads_to_overheating_is_served_first() -> None:
     assert wait.use.engine == "A"
 
 
+def test_what_waits_stands_worst_first() -> None:
+    uses = [use(9, 1), use(2, 1), use(10, 1, precursor=True), use(5, 1)]
+    assert [wait.use.day for wait in ordered(uses, {}, FORTNIGHT).waits] == [10, 2, 5, 9]
+
+
 def test_orders_of_one_week_are_one_order_on_its_earliest_day() -> None:
     monday = date(2031, 5, 5).toordinal()
     uses = [use(monday + 14 + day, 1, item) for day, item in ((4, OIL), (2, "plug"), (9, OIL))]
