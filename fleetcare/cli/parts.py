@@ -56,7 +56,7 @@ class Parts(click.Group):
     help="Days to take goods in.",
 )  # fmt: skip
 @click.option(
-    "--supplier-days", metavar="WEEKDAYS", help='Count only these: "mon tue wed thu fri".'
+    "--supplier-days", metavar="WEEKDAYS", help='The weekdays it works: "mon tue wed thu fri".'
 )
 @click.option("--arrives", multiple=True, metavar="ITEM=DATE:COUNT", help="What is on order.")
 @click.option(

@@ -212,12 +212,15 @@ def test_what_may_be_called_for_stands_beside_what_is_sure(hire: Path) -> None:
     assert any("overheated, 1 in the year before" in what for what in kit["called_by"])
     for one in found.values():
         assert (one["have"] > 0) == (one["worth"] > one["price"]) or one["have"] == 0
-        assert one["buy"] == max(0, one["have"] - one["spare"])
+        assert one["buy"] == max(0, one["have"] - one["spare"])  # an order costs nothing beside
     said = fleetcare("parts", "--fleet", hire).out
     assert "Have ready" in said
     assert "Listed where the chance times" in " ".join(said.split())
     dear = {one["item"]: one for one in seen(hire, "--order-cost", 60)["ready"]}
     assert sum(one["have"] for one in dear.values()) > sum(one["have"] for one in found.values())
+    told = fleetcare("parts", "--fleet", hire, "--order-cost", 60).out
+    both = f"{dear['head bolt set']['have']} (at {dear['head bolt set']['reorder_at']})"
+    assert both in told and "(at " not in said
 
 
 def test_a_horizon_of_a_day_wants_what_is_overdue(hire: Path) -> None:

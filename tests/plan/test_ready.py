@@ -261,7 +261,12 @@ def test_an_order_that_costs_something_asks_for_more_at_once_and_tells_when_to_f
     plain = one_of([event], asked({"a": 40}))
     dear = one_of([event], asked({"a": 40}, rates=Rates(45, 120, 200)))
     assert plain.reorder == plain.have - 1
-    assert dear.have > plain.have and dear.reorder < plain.reorder + 1
+    assert dear.have > plain.have and dear.reorder < plain.reorder
+    few, enough = (
+        one_of([event], asked({"a": 40}, stock, rates=Rates(45, 120, 200)))
+        for stock in (dear.reorder, dear.reorder + 1)
+    )
+    assert (few.buy, enough.buy) == (dear.have - dear.reorder, 0)
 
 
 def test_looks_beyond_the_next_order_can_wait_for_it() -> None:
