@@ -304,9 +304,10 @@ def test_a_plan_made_after_the_day_looked_at_is_not_known_then(small: Path) -> N
     assert wanted_of("Plover", "impeller kit", "--as-of", "2026-07-17") == []
 
 
-def test_a_kept_plan_that_cannot_be_read_is_said_and_left(small: Path) -> None:
+@pytest.mark.parametrize("text", ['{"form": 99}', "[]", "{", '{"form": 1, "days": 3}'])
+def test_a_kept_plan_that_cannot_be_read_is_said_and_left(small: Path, text: str) -> None:
     with FleetFile(small) as file, file.writing() as connection:
-        keep_plan(connection, NOW.toordinal(), '{"form": 99}')
+        keep_plan(connection, NOW.toordinal(), text)
     said = fleetcare("parts")
     assert said.err == "The kept plan cannot be read; days are those the jobs are due on.\n"
     assert "on the days they are due" in said.out
