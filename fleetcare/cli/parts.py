@@ -56,7 +56,7 @@ class Parts(click.Group):
     help="Days to take goods in.",
 )  # fmt: skip
 @click.option(
-    "--supplier-days", metavar="WEEKDAYS", help='Count only these: "mon tue wed thu fri".'
+    "--supplier-days", metavar="WEEKDAYS", help='The weekdays it works: "mon tue wed thu fri".'
 )
 @click.option("--arrives", multiple=True, metavar="ITEM=DATE:COUNT", help="What is on order.")
 @click.option(
@@ -136,5 +136,5 @@ def _only(sheet: Sheet, item: str) -> Sheet:
     waits = tuple(wait for wait in found.waits if wait.use.item == item)
     return replace(
         sheet, orders=Orders(lines, waits), used=[one for one in sheet.used if one == item],
-        ready=[one for one in sheet.ready if one.item == item],
+        ready=[one for one in sheet.ready if one.item == item], only=item, in_store=(),
     )  # fmt: skip

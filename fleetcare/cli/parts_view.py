@@ -122,7 +122,7 @@ def _kept_plan(desk: Desk, file: FleetFile, as_of: int) -> Plan | None:
         return None
     try:
         return from_text(found[1])
-    except ValueError:
+    except (ValueError, TypeError, KeyError, AttributeError):
         desk.note("The kept plan cannot be read; days are those the jobs are due on.")
         return None
 

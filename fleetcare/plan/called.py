@@ -155,11 +155,11 @@ def called_by_chance(engines: Mapping[str, int], sight: Sight) -> list[Called]:
     if not days:
         return []
     found: list[Called] = []
-    for (what, stops, asked), count in sorted(_events(sight).items()):
+    for (what, kind, stops, asked), count in sorted(_events(sight).items()):
         by_items: dict[tuple[tuple[tuple[str, int], ...], int], int] = {}
         for engine in engines:
             ruleset, fits = sight.set_of(engine), sight.fits(engine)
-            tasks = [*asked, *(rule.name for rule in ruleset.rules.values() if what in rule.after)]
+            tasks = [*asked, *(rule.name for rule in ruleset.rules.values() if kind in rule.after)]
             more = _beyond(ruleset, (), [name for name in dict.fromkeys(tasks) if name in fits])
             if more is not None:
                 by_items[more] = by_items.get(more, 0) + 1
@@ -169,20 +169,24 @@ def called_by_chance(engines: Mapping[str, int], sight: Sight) -> list[Called]:
     return found
 
 
-def _events(sight: Sight) -> Counter[tuple[str, bool, tuple[str, ...]]]:
-    """What happened in the year before, whether it stopped a boat, and the jobs it asked for."""
+def _events(sight: Sight) -> Counter[tuple[str, str, bool, tuple[str, ...]]]:
+    """What happened in the year before: in words, the kind of incident, whether it stopped a boat.
+
+    And the jobs it asked for.
+    """
     first = sight.as_of - LOOKED_BACK + 1
-    events: Counter[tuple[str, bool, tuple[str, ...]]] = Counter()
+    events: Counter[tuple[str, str, bool, tuple[str, ...]]] = Counter()
     for log in sight.history.engines.values():
         for day, kind in log.incidents:
             known = sight.incidents.get(kind)
             if first <= day <= sight.as_of:
                 holds = known.holds_until if known is not None else ()
-                events[kind, bool(holds), holds] += 1
+                events[kind, kind, bool(holds), holds] += 1
         for seen in log.seen:
             word = sight.conditions.get(seen.part, {}).get(seen.condition)
             if seen.task or word is None or not first <= seen.day <= sight.as_of:
                 continue
             if word.weight in ("act", "stop"):
-                events[f"{seen.part} {seen.condition}", word.weight == "stop", word.follow_up] += 1
+                what = f"{seen.part} {seen.condition}"
+                events[what, "", word.weight == "stop", word.follow_up] += 1
     return events

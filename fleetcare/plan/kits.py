@@ -41,9 +41,8 @@ class Choice:
 
 def kits_to_buy(shorts: Sequence[Short], items: Items, terms: Terms, as_of: int) -> Choice:
     """The kits that save money on what is short, in the order of the uses."""
-    none = Choice(left=tuple(shorts))
     if not items.kits or not shorts:
-        return none
+        return Choice(left=tuple(shorts))
     kits = [kit for _, kit in sorted(items.kits.items())]
     fitting = [short for short in shorts if _comes_in_time(short, kits, items, terms, as_of)]
     needs: dict[str, int] = {}
@@ -54,8 +53,7 @@ def kits_to_buy(shorts: Sequence[Short], items: Items, terms: Terms, as_of: int)
         chosen = best_counts([holds_of(kit, items) for kit in group],
                              [kit.price for kit in group], needs, items.prices)  # fmt: skip
         counts.update(zip((kit.name for kit in group), chosen, strict=True))
-    choice = _buy(shorts, set(map(id, fitting)), kits, counts, items)
-    return choice if choice.saved > 0 else none
+    return _buy(shorts, set(map(id, fitting)), kits, counts, items)
 
 
 def holds_of(kit: Kit, items: Items) -> dict[str, int]:

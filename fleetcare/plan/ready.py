@@ -44,8 +44,9 @@ class Rates:
 class Ready:
     """One item that may be called for.
 
-    `have` is how many to have beyond what is surely used, `reorder` when so few or fewer are left;
-    `spare` lies there beyond it, `buy` is what that lacks. `chance` is that any is called for,
+    `have` is how many to have beyond what is surely used, to be fetched when `reorder` or fewer are
+    left, one less where an order costs nothing beside its goods; `spare` lies there beyond it,
+    `buy` is what to fetch now. `chance` is that any is called for,
     `worth` the price up to which one is worth having; `price` is `guessed` where none is known.
     `called` are what would call for it, the likeliest first; `learned` the share of the chance
     that findings or the log stand behind.
@@ -118,7 +119,7 @@ def _ready(item: str, wanting: list[tuple[Called, int]], until: int, asked: Aske
     order = sorted(range(len(wanting)), key=lambda at: -weights[at])
     learned = sum(weight for weight, (one, _) in zip(weights, wanting, strict=True) if one.learned)
     return Ready(
-        item, have, again, spare, max(0, have - spare), 1.0 - chances[0],
+        item, have, again, spare, have - spare if have and spare <= again else 0, 1.0 - chances[0],
         (1.0 - chances[0]) * loss, price, guessed, tuple(wanting[at][0] for at in order),
         learned / total,
     )  # fmt: skip

@@ -130,13 +130,13 @@ def _planned(plan: Plan | None) -> dict[tuple[str, str], int]:
 
 
 def _planned_day(row: Due, planned: Mapping[tuple[str, str], int], ahead: Ahead) -> int | None:
-    """The plan's day, today where it passed unused; None when it was done since, or not planned."""
+    """The plan's day; None when it passed unused, the job was done since, or is not planned."""
     day = planned.get((row.engine, row.task))
-    if day is None or ahead.plan is None:
+    if day is None or ahead.plan is None or day < ahead.as_of:
         return None
     if row.last_done_on is not None and row.last_done_on >= ahead.plan.first:
         return None
-    return max(day, ahead.as_of)
+    return day
 
 
 def _due_day(row: Due, ahead: Ahead) -> int | None:

@@ -29,7 +29,10 @@ MOST_WAITS, MOST_NAMES = 6, 12
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """Everything that the list of orders tells; `used` are the items that any job wants."""
+    """Everything that the list of orders tells.
+
+    `used` are the items that any job wants; `only` is the one item that was asked for.
+    """
 
     as_of: date
     last: date
@@ -42,6 +45,7 @@ class Sheet:
     in_store: Sequence[str]
     used: Sequence[str]
     money: str = ""
+    only: str = ""
 
 
 def parts_text(sheet: Sheet, width: int, whole: bool) -> str:
@@ -77,7 +81,9 @@ def _day(day: date | int, sheet: Sheet) -> str:
 def _heading(sheet: Sheet) -> str:
     until = f"the jobs until {_day(sheet.last, sheet)}"
     if not sheet.used:
-        return f"No parts are wanted for {until}."
+        return (
+            f"No {clean(sheet.only) or 'parts'} {'is' if sheet.only else 'are'} wanted for {until}."
+        )
     if not sheet.orders.lines:
         return f"Nothing is to be ordered for {until}: the shelf has it all."
     days = "the days they are due" if sheet.plan is None else "the days of the kept plan"

@@ -36,7 +36,7 @@ def ready_lines(items: Sequence[Ready], width: int, whole: bool) -> list[str]:
 
 def _table(items: Sequence[Ready], width: int) -> str:
     rows = [
-        [clean(item.item), str(item.have), str(item.spare), chance_words(item), called_words(item)]
+        [clean(item.item), _have(item), str(item.spare), chance_words(item), called_words(item)]
         for item in items
     ]
     head = ("Have ready", "No.", "Spare", "Chance", "If")
@@ -49,8 +49,16 @@ def _table(items: Sequence[Ready], width: int) -> str:
     )
 
 
+def _have(item: Ready) -> str:
+    """How many, and where an order costs something at how many left to fetch more."""
+    later = item.reorder < item.have - 1
+    return f"{item.have} (at {item.reorder})" if later else str(item.have)
+
+
 def _notes(items: Sequence[Ready]) -> list[str]:
     notes = ["Spare: on the shelf beyond the jobs' own."]
+    if any(item.reorder < item.have - 1 for item in items):
+        notes.append("(at 1): fetch more when 1 is left, an order having its cost.")
     if any(item.learned < HALF for item in items):
         notes.append("~: mostly our judgement, few findings stand behind it.")
     guessed = [item for item in items if item.guessed]

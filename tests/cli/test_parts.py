@@ -177,6 +177,12 @@ def test_one_item_alone_is_told_in_full(hire: Path) -> None:
     assert "Later" not in said and "engine oil" not in said
 
 
+def test_an_item_that_no_job_wants_says_so(small: Path) -> None:
+    said = fleetcare("parts", "--item", "base gasket").lines
+    assert said[0] == "No base gasket is wanted for the jobs until 16 Sep."
+    assert "Order by" not in said
+
+
 def test_engines_in_store_are_left_out_and_named(hire: Path) -> None:
     assert "Spare B" in seen(hire)["left_in_store"]
     found = seen(hire, "--in-store")
@@ -206,12 +212,15 @@ def test_what_may_be_called_for_stands_beside_what_is_sure(hire: Path) -> None:
     assert any("overheated, 1 in the year before" in what for what in kit["called_by"])
     for one in found.values():
         assert (one["have"] > 0) == (one["worth"] > one["price"]) or one["have"] == 0
-        assert one["buy"] == max(0, one["have"] - one["spare"])
+        assert one["buy"] == max(0, one["have"] - one["spare"])  # an order costs nothing beside
     said = fleetcare("parts", "--fleet", hire).out
     assert "Have ready" in said
     assert "Listed where the chance times" in " ".join(said.split())
     dear = {one["item"]: one for one in seen(hire, "--order-cost", 60)["ready"]}
     assert sum(one["have"] for one in dear.values()) > sum(one["have"] for one in found.values())
+    told = fleetcare("parts", "--fleet", hire, "--order-cost", 60).out
+    both = f"{dear['head bolt set']['have']} (at {dear['head bolt set']['reorder_at']})"
+    assert both in told and "(at " not in said
 
 
 def test_a_horizon_of_a_day_wants_what_is_overdue(hire: Path) -> None:
@@ -295,9 +304,10 @@ def test_a_plan_made_after_the_day_looked_at_is_not_known_then(small: Path) -> N
     assert wanted_of("Plover", "impeller kit", "--as-of", "2026-07-17") == []
 
 
-def test_a_kept_plan_that_cannot_be_read_is_said_and_left(small: Path) -> None:
+@pytest.mark.parametrize("text", ['{"form": 99}', "[]", "{", '{"form": 1, "days": 3}'])
+def test_a_kept_plan_that_cannot_be_read_is_said_and_left(small: Path, text: str) -> None:
     with FleetFile(small) as file, file.writing() as connection:
-        keep_plan(connection, NOW.toordinal(), '{"form": 99}')
+        keep_plan(connection, NOW.toordinal(), text)
     said = fleetcare("parts")
     assert said.err == "The kept plan cannot be read; days are those the jobs are due on.\n"
     assert "on the days they are due" in said.out
@@ -377,6 +387,18 @@ def test_the_same_delivery_twice_is_refused_unless_it_was_two(small: Path) -> No
     fleetcare("parts", "delivered", "anode", 3, "--again")
     fleetcare("parts", "delivered", "anode", 4)
     assert shelf() == {"anode": 10}
+
+
+def test_on_a_terminal_the_same_delivery_is_asked_about(
+    small: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fleetcare("parts", "delivered", "anode", 3)
+    monkeypatch.setattr(Desk, "is_terminal", lambda self: True)
+    said = fleetcare("parts", "delivered", "anode", 3, stdin="n\n", code=1)
+    assert said.err.endswith("fleetcare: parts: nothing was stored\n")
+    assert shelf() == {"anode": 3}
+    fleetcare("parts", "delivered", "anode", 3, stdin="y\n")
+    assert shelf() == {"anode": 6}
 
 
 def test_a_new_item_is_taken_when_it_is_said_to_be_new(small: Path) -> None:
@@ -462,6 +484,13 @@ def test_a_kit_is_ordered_where_it_is_cheaper(kits: Path, monkeypatch: pytest.Mo
     assert "pump service kit (for 1 anode, 1 impeller kit, 1 pump housing gasket)" in said
     assert "kits save 5.00" in said
     assert "kit pump service kit, 48.00: 1 impeller kit" in fleetcare("rules", "show", "ours").out
+
+
+def test_a_kit_on_order_brings_what_it_holds(kits: Path) -> None:
+    plain, coming = whole(), whole("--arrives", "pump service kit=2026-07-25:9")
+    items = {"impeller kit", "pump housing gasket", "anode", "pump service kit"}
+    assert items & {row["item"] for row in plain["rows"]}
+    assert not items & {row["item"] for row in coming["rows"]}
 
 
 def test_a_kit_that_arrives_is_what_it_holds(kits: Path) -> None:

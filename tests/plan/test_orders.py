@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleetcare.plan.orders import Orders
+from fleetcare.plan.orders import Asked, Orders, orders
 from fleetcare.plan.short import Receipt
 from fleetcare.plan.terms import EVERY_DAY, Terms, week_of
 from fleetcare.plan.uses import Use
@@ -57,12 +57,32 @@ def test_of_one_day_what_leads_to_overheating_is_served_first() -> None:
     assert wait.use.engine == "A"
 
 
+def test_what_waits_stands_worst_first() -> None:
+    uses = [use(9, 1), use(2, 1), use(10, 1, precursor=True), use(5, 1)]
+    assert [wait.use.day for wait in ordered(uses, {}, FORTNIGHT).waits] == [10, 2, 5, 9]
+
+
 def test_orders_of_one_week_are_one_order_on_its_earliest_day() -> None:
     monday = date(2031, 5, 5).toordinal()
     uses = [use(monday + 14 + day, 1, item) for day, item in ((4, OIL), (2, "plug"), (9, OIL))]
     found = ordered(uses, {}, FORTNIGHT, monday)
     days = [(line.item, line.order_by - monday, line.last_day - monday) for line in found.lines]
     assert days == [(OIL, 2, 4), ("plug", 2, 2), (OIL, 9, 9)]
+
+
+def test_what_is_late_is_one_order_with_this_weeks() -> None:
+    thursday = date(2031, 5, 8).toordinal()
+    uses = [use(thursday + day, 1) for day in (0, 5, 15, 18)]  # to order 14, 9 days ago, tomorrow
+    found = ordered(uses, {}, FORTNIGHT, thursday)
+    assert [(line.count, line.order_by - thursday) for line in found.lines] == [(3, -14), (1, 4)]
+
+
+def test_orders_of_several_weeks_are_one_when_asked_for() -> None:
+    monday = date(2031, 5, 5).toordinal()
+    uses = [use(monday + 14 + day, 1) for day in (2, 9, 16)]
+    asked = Asked(uses, {}, (), FORTNIGHT, items(), monday, weeks=2)
+    found = [(line.order_by - monday, line.count) for line in orders(asked).lines]
+    assert found == [(2, 2), (16, 1)]
 
 
 def test_a_supplier_closed_at_weekends_counts_working_days_only() -> None:
@@ -270,6 +290,12 @@ def test_no_other_numbers_of_kits_cost_less(
             for short in line.shorts if short.use.item == item
         )  # fmt: skip
         assert brought + served == lack
+
+
+def test_of_numbers_of_kits_that_save_as_much_the_fewest_are_bought() -> None:
+    known = items({"a": 4, "b": 1}, both=(4, {"a": 1, "b": 1}))
+    found = ordered([use(20, 2, "a"), use(20, 1, "b")], {}, FORTNIGHT, known=known)
+    assert [(line.item, line.count) for line in found.lines] == [("a", 1), ("both", 1)]
 
 
 def test_many_kinds_of_kit_are_weighed_step_by_step_and_still_save() -> None:

@@ -127,6 +127,17 @@ def test_findings_outside_a_job_may_come_again_and_those_of_jobs_are_the_looks_o
     assert dict(one.items) == {"base gasket": 1, "swivel bush": 2}
 
 
+def test_what_a_finding_asks_for_comes_with_what_opening_takes() -> None:
+    seen = place(entry(may(3), "finding", engine="Plover", part="pump cup", condition="melted"))
+    (one,) = called_by_chance({"Plover": 50, "Knot": 50}, sight(seen))
+    # pump housing, water tube, thermostat, relief valve and head gasket, each opening once
+    assert dict(one.items) == {
+        "pump housing gasket": 1, "water tube grommet": 1, "thermostat gasket": 1,
+        "relief valve kit": 1, "head bolt set": 1, "head or cover gasket": 1,
+    }  # fmt: skip
+    assert one.stops and one.a_day == pytest.approx(2 / 100)
+
+
 def test_what_lies_more_than_a_year_back_is_over() -> None:
     seen = place(entry(may(3), "incident", engine="Plover", condition="overheated"))
     past = sight(seen)
@@ -250,7 +261,12 @@ def test_an_order_that_costs_something_asks_for_more_at_once_and_tells_when_to_f
     plain = one_of([event], asked({"a": 40}))
     dear = one_of([event], asked({"a": 40}, rates=Rates(45, 120, 200)))
     assert plain.reorder == plain.have - 1
-    assert dear.have > plain.have and dear.reorder < plain.reorder + 1
+    assert dear.have > plain.have and dear.reorder < plain.reorder
+    few, enough = (
+        one_of([event], asked({"a": 40}, stock, rates=Rates(45, 120, 200)))
+        for stock in (dear.reorder, dear.reorder + 1)
+    )
+    assert (few.buy, enough.buy) == (dear.have - dear.reorder, 0)
 
 
 def test_looks_beyond_the_next_order_can_wait_for_it() -> None:

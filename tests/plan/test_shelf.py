@@ -9,8 +9,9 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleetcare.plan.items import items_known
 from fleetcare.plan.shelf import COUNTED, DELIVERED, USED, on_hand
-from fleetcare.rules.rule import Kit, Part
+from fleetcare.rules.rule import Kit, Part, Rule, RuleSet
 from tests.plan.parts_fleet import SET, TODAY, Place, counted, delivered, done, may, place
 
 WASHER = "gearcase screw washer"
@@ -116,6 +117,16 @@ def test_what_was_paid_last_is_the_price_else_the_highest_of_the_rules() -> None
     assert seen.items.prices["anode"] == 18
     assert seen.items.paid == {"impeller kit"}
     assert "bung" not in seen.items.prices and seen.items.knows("BUNG")
+
+
+def test_of_two_prices_in_the_rules_the_higher_counts() -> None:
+    dearer = Rule(
+        "impeller", "", "gearcase", "ours", parts=(Part("Impeller kit", 1, Fraction(41)),)
+    )
+    other = RuleSet("ours", "", "", {"impeller": dearer}, {})
+    for sets in ({"a": SET, "b": other}, {"a": other, "b": SET}):
+        known = items_known(sets, [], 0)
+        assert known.prices[known.name("impeller KIT")] == 41
 
 
 # ---- a walk day by day, with what each job uses written down apart from the rules

@@ -103,9 +103,10 @@ def test_a_kept_plan_says_the_day(seen: Place) -> None:
     ]
 
 
-def test_a_planned_day_that_passed_unused_is_today(seen: Place) -> None:
-    plan = planned(-9, (-2, "Plover", ("gear oil",)))
-    assert days_of([like(seen)], Ahead(NOW, NOW + 60, plan)) == [("Plover", "gear oil", 0)]
+def test_a_planned_day_that_passed_unused_counts_no_more(seen: Place) -> None:
+    today, passed = (planned(-9, (on, "Plover", ("gear oil",))) for on in (0, -1))
+    assert days_of([like(seen)], Ahead(NOW, NOW + 60, today)) == [("Plover", "gear oil", 0)]
+    assert days_of([like(seen)], Ahead(NOW, NOW + 60, passed)) == [("Plover", "gear oil", 40)]
 
 
 @pytest.mark.parametrize(("done_on", "day"), [(-10, 5), (-9, 40), (-1, 40)])
