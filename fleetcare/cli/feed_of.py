@@ -85,7 +85,7 @@ def look_at(desk: Desk, as_of: date) -> Sight:
     from fleetcare.share.sight import sight
 
     with desk.open() as file:
-        plan = kept_plan(file)
+        plan = kept_plan(file, as_of)
     seen = view(desk, as_of, words=False)
     days = _service_days(seen, plan, as_of) if plan else ()
     return sight(seen.fleet, seen.history, seen.book, seen.rows, as_of, days)

@@ -83,7 +83,7 @@ def ground(desk: Desk, as_of: date, bookings: Sequence[Path], horizon: int) -> G
             book = desk.book(fleet, words=True)
             history = file.history(as_of, last_jobs=True, whole=book.again_soon())
             fits, entry = file.fits(as_of)
-            kept = kept_plan(file)
+            kept = kept_plan(file, as_of)
             mark = mark_of(file)
         found = _booked(desk, fleet, bookings, as_of, horizon) if bookings else None
         forecast = Forecast(

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from fleetcare.plan.records import Plan
     from fleetcare.store.fleet_file import FleetFile
 
@@ -16,14 +18,17 @@ UNREADABLE = (
 )
 
 
-def kept_plan(file: FleetFile) -> Plan | None:
-    """The kept plan of an open fleet file, or None; one of a broken form is said so on stderr."""
+def kept_plan(file: FleetFile, as_of: date | None = None) -> Plan | None:
+    """The kept plan of an open fleet file, or None; one of a broken form is said so on stderr.
+
+    One made after the day that is looked at is not known then.
+    """
     from fleetcare.plan.kept import from_text
     from fleetcare.store.plans import fetch_plan
 
     with file.reading():
         found = fetch_plan(file.connection)
-    if found is None:
+    if found is None or (as_of is not None and found[0] > as_of.toordinal()):
         return None
     try:
         return from_text(found[1])

@@ -43,12 +43,12 @@ def plan_text(plan: Plan, beside: Beside, width: int, whole: bool = False) -> st
     rest = plan.days[len(full) :]
     if rest:
         lines += ["", *(wrapped(_brief(day, plan.first), width) for day in rest)]
-        lines.append("(--all shows every day in full)")
+        lines.append(wrapped("(--all shows every day in full)", width))
     lines += _section(_late_lines(plan, width, whole))
     lines += _section(_unplaced_lines(plan.unplaced, width))
     lines += _section(_moved_lines(plan, width, whole))
     lines += ["", *(wrapped(line, width) for line in _foot(plan, beside))]
-    return "\n".join(lines)
+    return "\n".join(lines).replace("\x1b", "")
 
 
 def _section(lines: list[str]) -> list[str]:
@@ -194,7 +194,8 @@ def _grouped(items: Sequence[Late], plan: Plan, width: int, whole: bool) -> list
         )
     shown = lines if whole else lines[:MOST_LATE]
     if len(shown) < len(lines):
-        shown = [*shown, f"  and {len(lines) - len(shown)} more (--all shows them)"]
+        more = f"  and {len(lines) - len(shown)} more (--all shows them)"
+        shown = [*shown, wrapped(more, width)]
     return shown
 
 
@@ -204,9 +205,8 @@ def _unplaced_lines(items: Sequence[Unplaced], width: int) -> list[str]:
     groups: dict[tuple[str, str], list[str]] = {}
     for item in items:
         groups.setdefault((item.engine, item.reason), []).append(item.task)
-    lines = [f"No day found for {counted(len(items), 'job')}:"]
     return [
-        *lines,
+        wrapped(f"No day found for {counted(len(items), 'job')}:", width),
         *(
             wrapped(f"  {engine}: {', '.join(tasks)}: {reason}", width)
             for (engine, reason), tasks in groups.items()
@@ -230,8 +230,10 @@ def _moved_lines(plan: Plan, width: int, whole: bool) -> list[str]:
     ]
     shown = lines if whole else lines[:MOST_MOVED]
     if len(shown) < len(lines):
-        shown = [*shown, f"  and {len(lines) - len(shown)} more (--all shows them)"]
-    return [f"Moved against the kept plan: {counted(len(plan.moved), 'job')}", *shown]
+        more = f"  and {len(lines) - len(shown)} more (--all shows them)"
+        shown = [*shown, wrapped(more, width)]
+    head = f"Moved against the kept plan: {counted(len(plan.moved), 'job')}"
+    return [wrapped(head, width), *shown]
 
 
 def _day_or_none(day: int | None, first: int) -> str:

@@ -21,13 +21,13 @@ LEFT, RIGHT, TOP = 150, 24, 74
 BAR, GAP, ROW = 64, 32, 18
 MOST_ROWS = 120  # boats drawn, those with visits first
 WIDE = 16  # pixels of a day in which figures fit
-MOST_WIDTH = 1_100
+MOST_WIDTH, LEAST_WIDTH = 1_100, 840  # the legend's
 _STYLE = (
     "text{font:13px sans-serif;fill:#000}.t{font-size:18px;font-weight:bold}.s{font-size:11px}"
     ".f{font-size:8.5px}.e{text-anchor:end}.m{text-anchor:middle}.w{fill:#fff}"
-    ".o{fill:none;stroke:#000;stroke-width:.75}.u{fill:#000}.c{fill:#e2e2e2}.g{stroke:#bbb}"
+    ".o{fill:none;stroke:#000;stroke-width:.75}.u{fill:#000}.c{fill:#ddd}.g{stroke:#bbb}"
     ".k{stroke:#000;stroke-width:.75}.v{fill:#fff;stroke:#000;stroke-width:1.5}"
-    ".l{fill:#000;stroke:#000;stroke-width:1.5}.h{fill:#b4b4b4;stroke:#000;stroke-width:1.5}"
+    ".l{fill:#000;stroke:#000;stroke-width:1.5}.h{fill:#aaa;stroke:#000;stroke-width:1.5}"
 )
 _HATCH = (
     '<defs><pattern id="b" width="5" height="5" patternUnits="userSpaceOnUse" '
@@ -96,7 +96,7 @@ class _Canvas:
         self.plan, self.minutes = plan, minutes
         days = plan.last - plan.first + 1
         self.pitch: float = WIDE if days * WIDE <= MOST_WIDTH else max(2, MOST_WIDTH // days)
-        self.width = LEFT + int(days * self.pitch) + RIGHT
+        self.width = max(LEAST_WIDTH, LEFT + int(days * self.pitch) + RIGHT)
         every = _rows(plan, taken)
         self.shown, self.hidden = every[:MOST_ROWS], len(every) - MOST_ROWS
         self.foot = TOP + (BAR + GAP) * len(minutes)
@@ -111,9 +111,9 @@ class _Canvas:
         jobs = sum(len(visit.jobs) for day in plan.days for visit in day.visits)
         harmful = sum(item.precursor for item in plan.late)
         words = (
-            f"{counted(jobs, 'job')} on {counted(len(plan.days), 'day')}; {harmful} late that lead "
-            f"to overheating or a seized swivel, {len(plan.late) - harmful} others late, "
-            f"{len(plan.unplaced)} without a day"
+            f"{counted(jobs, 'job')} on {counted(len(plan.days), 'day')}; late: {harmful} leading "
+            f"to overheating or a seized swivel, {len(plan.late) - harmful} other; without a day: "
+            f"{len(plan.unplaced)}"
         )
         return [_text(24, 30, self.title(), "t"), _text(24, 50, words, "s")]
 
@@ -171,7 +171,9 @@ class _Canvas:
         for at, row in enumerate(self.shown):
             y = self.foot + at * ROW
             lines.append(_text(LEFT - 8, y + 13, _short(row.name), "s e", row.name))
-            lines.append(f'<path class="g" d="M{LEFT} {y + ROW}H{self.width - RIGHT}"/>')
+            lines.append(
+                f'<path class="g" d="M{LEFT} {y + ROW}H{_n(self.x(self.plan.last + 1))}"/>'
+            )
             for day in row.taken:
                 if self.plan.first <= day <= self.plan.last:
                     cell = _box(self.x(day), y + 1, self.pitch, ROW - 2, "", "url(#b)")
@@ -203,7 +205,7 @@ class _Canvas:
             ("o", "url(#b)", "boat booked"), ("c", "", "closed"),
         ):  # fmt: skip
             lines += [_box(x, y - 10, 14, 12, kind, fill), _text(x + 20, y, words, "s")]
-            x += 46 + 6 * len(words)
+            x += 44 + round(5.6 * len(words))
         if self.hidden > 0:
             lines.append(_text(24, y + 20, f"{self.hidden} more boats are not drawn.", "s"))
         return lines
