@@ -309,6 +309,7 @@ def test_what_was_withdrawn_is_struck_through_and_said_with_who_and_when() -> No
     assert [cell.text_content().strip() for cell in back] == [
         "14 May 2031",
         "1",
+        "1 May 2031: impeller",
         "office",
         "",
         "91",
@@ -319,7 +320,8 @@ def test_a_withdrawn_reading_is_struck_in_its_month_and_counts_nowhere() -> None
     told = withdrawn_reading()
     (row,) = section(told, "months").table.rows  # type: ignore[union-attr]  # has one
     assert [(piece.text, piece.struck) for piece in row[1].pieces] == [
-        ("11:\u00a0110,", False), ("12:\u00a0999", True)
+        ("11:\u00a0110,", False), ("12:\u00a0999 (slip)", True),
+        ("(withdrawn by office on 14 May 2031 (entry 91))", False),
     ]  # fmt: skip
     facts = dict(document(told).facts)
     assert facts["Engine hours"].startswith("110 h; last read 110")
