@@ -184,6 +184,23 @@ def test_work_on_a_component_before_it_came_is_told_and_nothing_else_of_its_engi
     ]
 
 
+def test_work_on_what_a_donor_had_before_is_not_told() -> None:
+    told = past(
+        """
+        engine Snipe on Otter since 2031-05-01, reading 7, 6 hp, 4 stroke
+        Teal impeller done at 44 on 2031-05-11      # on Teal's own gearcase
+        Snipe impeller done at 9 on 2031-05-12      # on the one that is here now
+        Snipe swaps gearcase with Teal on 2031-06-01
+        Teal gear oil done at 50 on 2031-06-11
+        Plover swaps gearcase with Teal on 2031-07-01
+        Teal gear oil done at 60 on 2031-07-11
+        """
+    )
+    assert [(row[0], row[1], row[-1]) for row in rows_of(told, "earlier")] == [
+        ("12 May 2031", "impeller", "Snipe"), ("11 Jun 2031", "gear oil", "Teal")
+    ]  # fmt: skip
+
+
 def test_held_days_are_stretches() -> None:
     told = past("Plover tell tale found weak on 2031-06-01")
     assert told.held == ()  # no such part: nothing is judged by it
