@@ -107,9 +107,11 @@ def _told(desk: Desk, taken: Taken) -> None:
         rest = "" if taken.good else " Nothing was stored."
         line = f"From sheet {sheets} there already: entry {numbers}.{rest}"
         click.echo(wrapped(line, desk.width()))
+    left: dict[str, list[str]] = {}
     for engine, task, why in taken.left:
-        reason = f" ({why})" if why else ""
-        click.echo(wrapped(f"not done: {engine}: {task}{reason}", desk.width()))
+        left.setdefault(engine, []).append(f"{task} ({why})" if why else task)
+    for engine, tasks in left.items():
+        click.echo(wrapped(f"{engine}, not done: {', '.join(tasks)}", desk.width()))
     if any(why for _, _, why in taken.left):
         desk.note(
             "What is not done keeps no note; to keep why: fleetcare put-off ENGINE TASK --until "

@@ -156,6 +156,7 @@ def _is_wanted(row: Due, within: int | None, as_of: date) -> bool:
 def _of_place(seen: View, asked: Sequence[Asked], wanted: Wanted) -> list[Asked]:
     """Only those of the boat or the place asked for."""
     from fleetcare.errors import RefusedError
+    from fleetcare.fleet.names import folded
 
     if wanted.boat is None and wanted.place is None:
         return list(asked)
@@ -165,11 +166,12 @@ def _of_place(seen: View, asked: Sequence[Asked], wanted: Wanted) -> list[Asked]
         boat = seen.fleet.boat(wanted.boat).name
         kept = [item for item in kept if boats.get(item.engine) == boat]
     if wanted.place is not None:
-        places = {name: boat.place for name, boat in seen.fleet.boats.items()}
-        if wanted.place not in places.values():
-            known = ", ".join(sorted(set(places.values()) - {""})) or "none"
+        places = {name: boat.place for name, boat in seen.fleet.boats.items() if boat.place}
+        place = {folded(place): place for place in places.values()}.get(folded(wanted.place))
+        if place is None:
+            known = ", ".join(sorted(set(places.values()))) or "none"
             raise RefusedError(f'no boat has the place "{wanted.place}"; there are: {known}')
-        kept = [item for item in kept if places.get(boats.get(item.engine) or "") == wanted.place]
+        kept = [item for item in kept if places.get(boats.get(item.engine) or "") == place]
     return kept
 
 

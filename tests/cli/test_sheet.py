@@ -113,7 +113,7 @@ def test_only_the_boat_or_the_place_asked_for(small: Path) -> None:
     )
     fleetcare("engine", "add", "Teal", "--boat", "Avocet", "--hp", 6, "--reading", 5, *since)
     assert list(jobs_of(sheet_rows("--due"))) == ["Knot", "Plover", "Teal", "Spare"]
-    assert list(jobs_of(sheet_rows("--due", "--place", "Slip"))) == ["Teal"]
+    assert list(jobs_of(sheet_rows("--due", "--place", "slip"))) == ["Teal"]
     assert list(jobs_of(sheet_rows("--due", "--boat", "dunlin"))) == ["Knot"]
     assert "there are: Slip" in one_line(refused(small, "sheet", "--due", "--place", "Slipp"))
     assert "nothing to do there" in refused(small, "sheet", "--due", "--place", "Slip", "--boat",
@@ -254,6 +254,15 @@ def test_every_format_has_the_same_jobs(ondrel: Path) -> None:
         "status": "overdue", "due_on": "2026-05-04", "last_done_on": "2026-04-04",
         "last_done_hours": 351.7,
     }  # fmt: skip
+
+
+def test_a_sheet_is_in_the_language_asked_for_or_the_fleet_s_own(ondrel: Path) -> None:
+    fleetcare("sheet", "OB-21", "--html", "de.html", "--language", "de")
+    german = Path("de.html").read_text(encoding="utf-8")
+    assert '<html lang="de">' in german and "18. Juli 2026" in german
+    fleetcare("settings", "language", "de")
+    fleetcare("sheet", "OB-21", "--html", "own.html")
+    assert Path("own.html").read_text(encoding="utf-8") == german
 
 
 # -- files -----------------------------------------------------------------------------------------

@@ -70,10 +70,13 @@ def sheet(
     return sheet_of(ground(*log), [Asked(name, tuple(tasks), planned)], on)
 
 
-def hostile_sheet(tasks: Iterable[str] = ("impeller", "swivel grease")) -> Sheet:
+def hostile_sheet(
+    tasks: Iterable[str] = ("impeller", "swivel grease"), names: Iterable[str] = HOSTILE
+) -> Sheet:
     """Sheets of engines and boats whose names would do harm where they are not held as text."""
+    names = tuple(names)
     seen = ground(
-        engines=[engine(name, boat=name) for name in HOSTILE],
-        boats=[boat(name, name) for name in HOSTILE],
+        engines=[engine(name, boat=name) for name in names],
+        boats=[boat(name, name) for name in names],
     )
-    return sheet_of(seen, [Asked(name, tuple(tasks)) for name in HOSTILE], DAY)
+    return sheet_of(seen, [Asked(name, tuple(tasks)) for name in names], DAY)

@@ -99,6 +99,25 @@ def test_no_letter_leaves_the_paper(tool: Tool, tmp_path: Path) -> None:
     assert max(right) <= wide - margin + 1 and min(left) >= margin - 1
 
 
+def test_no_name_is_written_over_another_column(tool: Tool, tmp_path: Path) -> None:
+    made = hostile_sheet(names=("W" * 22, *HOSTILE))
+    path = pdf(made, tmp_path / "columns.pdf")
+    text = said(tool("pdftotext"), "-bbox", "-l", "1", path, "-").decode()
+    found = re.findall(
+        r'<word xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">(.*?)<', text
+    )
+    words = [(*map(float, edges), word) for *edges, word in found]
+    assert len(words) > 100
+    over = [
+        (one[4], other[4])
+        for at, one in enumerate(words)
+        for other in words[at + 1 :]
+        if min(one[2], other[2]) - max(one[0], other[0]) > 2
+        and min(one[3], other[3]) - max(one[1], other[1]) > (one[3] - one[1]) / 2
+    ]
+    assert over == []
+
+
 def test_the_same_sheet_gives_the_same_bytes_with_the_day_of_its_figures(tool: Tool) -> None:
     view = sheet_view(sheet(tasks=("plugs",)))
     assert sheet_pdf(view, FOOT, DAY) == sheet_pdf(view, FOOT, DAY)

@@ -146,3 +146,13 @@ def test_black_and_white_loses_nothing(browser: Any, whole: Sheet) -> None:
     black, white, none = "rgb(0, 0, 0)", "rgb(255, 255, 255)", "rgba(0, 0, 0, 0)"
     assert set(colours) <= {black, white, none}
     page.close()
+
+
+def test_everybody_can_use_the_page(browser: Any) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    context = browser.new_context(bypass_csp=True)
+    page = context.new_page()
+    page.set_content(sheet_page(sheet_view(hostile_sheet()), FOOT))
+    found = axe.run(page)
+    assert found.violations_count == 0, found.generate_report()
+    context.close()
