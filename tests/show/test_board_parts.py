@@ -25,7 +25,6 @@ from tests.cli.typed import fleetcare
 from tests.show.board_fleets import TODAY, demo, listed, ondrel, ondrel_facts, ondrel_page, page
 from tests.show.board_reader import NAMES, day
 
-
 ON_TOP = (
     "Boat 14", "tell-tale weak, 28 Jun", "overheated, 5 Jul", "vanes missing (2)",
     "First: intakes look, tell-tale hose, impeller", "Then to be seen: tell-tale strong cool",
