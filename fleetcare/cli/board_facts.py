@@ -57,12 +57,17 @@ def _kept_plan(file: FleetFile) -> Plan | None:
 
 
 def _wears(seen: View, as_of: date) -> tuple[tuple[Wear, tuple[Point, ...]], ...]:
-    """The groups of parts of which enough was found to say something, with their curves."""
+    """The groups of parts of which enough was found to say something, with their curves.
+
+    None in a large fleet, where a drawing or more at each engine would outweigh all the rest.
+    """
     from fleetcare.repair.costs import Rates
     from fleetcare.repair.findings import lives_of_parts
     from fleetcare.repair.wear import ENOUGH, curve, judged
+    from fleetcare.show.board_facts import LARGE
 
-    if not any(log.seen for log in seen.history.engines.values()):
+    looks = any(log.seen for log in seen.history.engines.values())
+    if not looks or len(seen.fleet.engines) > LARGE:
         return ()
     found = lives_of_parts(seen.fleet, seen.history, seen.book, as_of.toordinal())
     enough = [lives for lives in found if len(lives.lives) >= ENOUGH or lives.worn]

@@ -17,6 +17,8 @@ from fleetcare.repair.wear import Point, Wear
 from fleetcare.rules.sets import RuleBook
 from fleetcare.usage.components import Carriage
 
+LARGE = 200  # engines from which on less is told of each, or the page becomes too heavy
+
 
 @dataclass(frozen=True, slots=True)
 class Facts:

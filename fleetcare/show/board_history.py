@@ -14,14 +14,13 @@ from itertools import pairwise
 
 from fleetcare.fleet.figures import shown
 from fleetcare.log.history import EngineLog, Meter, Postponed
-from fleetcare.show.board_facts import Facts
+from fleetcare.show.board_facts import LARGE, Facts
 from fleetcare.show.board_ink import Ink, text
 from fleetcare.usage.hours import EngineUse
 from fleetcare.usage.meter import Hours
 
 WIDE, HIGH = 600, 60  # of the drawing; it is stretched to the room there is
 BASE, TOP = 50, 10  # of the line of hours
-LARGE = 200  # engines from which on less is told of each, or the page becomes too heavy
 Event = tuple[int, Callable[[], str]]
 
 

@@ -232,10 +232,12 @@ def _earlier(
     for item in others:
         entry = item.entry
         task, part = getattr(entry, "task", ""), getattr(entry, "part", "")
-        kind = rules[task].component if task in rules else kinds.get(part, "")
+        kind = rules[task].component if task in rules else kinds.get(part)
+        if kind is None and task:
+            continue
         day, carrier = item.on.toordinal(), getattr(entry, "engine", "")
         if any(
-            kind == component.kind
+            kind in (None, component.kind)
             and leg.engine == carrier
             and (leg.first if at else 0) <= day <= leg.last
             for component in components

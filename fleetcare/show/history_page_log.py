@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
-from typing import TypeVar
 
 from dateutil.relativedelta import relativedelta
 
 from fleetcare.fleet.days import MONTHS
 from fleetcare.fleet.waters import WORDS
 from fleetcare.log.entries import (
+    Entry,
     Finding,
     Incident,
     Job,
@@ -18,6 +18,7 @@ from fleetcare.log.entries import (
     LayUp,
     MeterChange,
     Mount,
+    PutOff,
     Reading,
     Retire,
     Run,
@@ -28,7 +29,6 @@ from fleetcare.show.history_page_facts import Past, Written
 from fleetcare.show.history_page_form import Cell, Piece, Section, Table, cell, cells
 from fleetcare.show.words import Words, isolated
 
-T = TypeVar("T")
 WIDTHS = (13, 17, 9, 23, 12, 18, 8)  # of the columns of jobs and findings
 
 
@@ -186,18 +186,40 @@ def _meter(entry: MeterChange, words: Words) -> str:
 
 def taken_back(past: Past, words: Words) -> Section | None:
     """Entries that were withdrawn, and withdrawals that were."""
-    rows = []
+    rows, entries = [], {item.number: item for item in past.entries}
     for item in past.entries:
         if item.withdraws is not None:
             note = words("this withdrawal was itself withdrawn") if item.withdrawn else ""
-            texts = (words.day(item.written), str(item.withdraws), item.by, note, str(item.number))
+            texts = (
+                words.day(item.written), str(item.withdraws), _what(entries[item.withdraws], words),
+                item.by, note, str(item.number),
+            )  # fmt: skip
             rows.append(cells(texts, item.withdrawn))
     if not rows:
         return None
-    head = (words("Day"), words("Entry withdrawn"), words("Who"), words("Note"), words("Entry"))
+    head = (words("Day"), words("Entry withdrawn"), words("What"), words("Who"), words("Note"),
+            words("Entry"))  # fmt: skip
     lead = words("Entries are never changed or removed: a mistake is withdrawn by a later one.")
-    table = Table(head, tuple(rows), (15, 20, 20, 35, 10), (1, 4))
+    table = Table(head, tuple(rows), (14, 13, 28, 13, 24, 8), (1, 5))
     return Section("withdrawn", words("Withdrawn"), (lead,), table)
+
+
+def _what(item: Written, words: Words) -> str:
+    """What a withdrawn entry said, briefly; its own row has the rest."""
+    entry, on = item.entry, words.day(item.on)
+    if entry is None:
+        return words("a withdrawal")
+    if isinstance(entry, Reading):
+        return words("{on}: reading {figure}", on=on, figure=words.hours(entry.reading, 2))
+    if isinstance(entry, Run):
+        return words("{on}: run {amount}", on=on, amount=_ran(entry, words))
+    if isinstance(entry, Job | PutOff):
+        return f"{on}: {entry.task}"
+    if isinstance(entry, Finding):
+        return f"{on}: {_seen(entry.part, entry.condition, entry.count, words)}"
+    if isinstance(entry, Incident):
+        return f"{on}: {entry.kind}"
+    return on
 
 
 # -- hours, month by month ------------------------------------------------------------------------
@@ -219,8 +241,8 @@ def months(past: Past, words: Words) -> Section | None:
                 cell(
                     words("{month} {year}", month=words(MONTHS[first.month - 1]), year=first.year)
                 ),
-                Cell(tuple(_figures(mine, Reading, lambda entry: _read(entry, words)))),
-                Cell(tuple(_figures(mine, Run, lambda entry: _ran(entry, words)))),
+                Cell(tuple(_figures(past, mine, Reading, words))),
+                Cell(tuple(_figures(past, mine, Run, words))),
                 cell(words.hours(hours)),
                 cell(", ".join(dict.fromkeys(item.by for item in mine if item.by))),
             )
@@ -248,16 +270,27 @@ def _months(past: Past) -> Iterator[tuple[date, date]]:
 
 
 def _figures(
-    items: Sequence[Written], kind: type[T], told: Callable[[T], str]
-) -> Iterator[Piece]:  # fmt: skip
+    past: Past, items: Sequence[Written], kind: type[Reading | Run], words: Words
+) -> Iterator[Piece]:
+    """Day and figure of each; what was withdrawn is struck, and said with who and when."""
     mine = [item for item in items if isinstance(item.entry, kind)]
     for at, item in enumerate(mine):
-        end = "," if at + 1 < len(mine) else ""
-        yield Piece(f"{item.on.day}:\u00a0{told(item.entry)}{end}", item.withdrawn)  # type: ignore[arg-type]  # is of that kind
+        entry, end = item.entry, "," if at + 1 < len(mine) else ""
+        assert entry is not None
+        note = f" ({entry.note})" if entry.note else ""
+        text = f"{item.on.day}:\u00a0{_figure_of(entry, words)}{note}"
+        if item.withdrawn:
+            yield Piece(text, struck=True)
+            yield Piece(f"({withdrawn_words(past, item.number, words)}){end}")
+        else:
+            yield Piece(text + end)
 
 
-def _read(entry: Reading, words: Words) -> str:
-    return words.hours(entry.reading, 2)
+def _figure_of(entry: Entry, words: Words) -> str:
+    if isinstance(entry, Reading):
+        return words.hours(entry.reading, 2)
+    assert isinstance(entry, Run)
+    return _ran(entry, words)
 
 
 def _ran(entry: Run, words: Words) -> str:

@@ -27,10 +27,11 @@ def _rules() -> str:
     out = ['[set]\nname = "wild"\ntitle = "Wild"\nextends = "small-petrol"\n']
     for number, name in enumerate(ENGINES):
         harm = "overheating" if number % 2 else "seized swivel"
+        chain = f"{name}; {LONG}{LONG}; {QUOTES}"
         out.append(
             f"[[task]]\nname = {_quoted(name)}\ntitle = {_quoted(name + ' ' + CLOSING)}\n"
             f'component = "gearcase"\nlimits = {{ months = {1 if number < 6 else 30} }}\n'
-            f'leads_to = ["{harm}", {_quoted(name)}]\nchain = {_quoted(f"{name}; {LONG}{LONG}; {QUOTES}")}\n'
+            f'leads_to = ["{harm}", {_quoted(name)}]\nchain = {_quoted(chain)}\n'
             'source = "invented"\n'
         )
     return "\n".join(out)

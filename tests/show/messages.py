@@ -11,6 +11,7 @@ import string
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from jinja2 import nodes
@@ -40,14 +41,15 @@ def placeholders(text: str) -> frozenset[str]:
     return frozenset(name for _, name, _, _ in string.Formatter().parse(text) if name is not None)
 
 
-def messages() -> list[Message]:
+@cache
+def messages() -> tuple[Message, ...]:
     """All of them, in the order of files and lines."""
     found: list[Message] = []
     for path in sorted(PACKAGE.rglob("*.py")):
         found += _in_module(path)
     for path in sorted(TEMPLATES.glob("*.html")):
         found += _in_template(path)
-    return found
+    return tuple(found)
 
 
 def _in_module(path: Path) -> Iterator[Message]:
@@ -57,7 +59,7 @@ def _in_module(path: Path) -> Iterator[Message]:
             kind = _kind(node.func)
             if kind:
                 yield from _call(node, kind, f"{path.name}:{node.lineno}")
-        if isinstance(node, ast.Assign | ast.AnnAssign) and "MESSAGES" in ast.dump(node)[:120]:
+        if isinstance(node, ast.Name) and node.id == "MESSAGES" and isinstance(node.ctx, ast.Store):
             yield from _listed(path)
 
 

@@ -109,9 +109,9 @@ def words_on(pdf: Path, number: int = 1) -> list[Word]:
 
 
 def text_of(pdf: Path) -> str:
-    """All the text of a PDF, laid out."""
+    """All the text of a PDF, in the order of reading."""
     return subprocess.run(
-        ["pdftotext", "-layout", str(pdf), "-"], check=True, capture_output=True, text=True
+        ["pdftotext", str(pdf), "-"], check=True, capture_output=True, text=True
     ).stdout
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 
+import numpy as np
 import pytest
+import zxingcpp
 
 from fleetcare.show.qr import modules, qr_svg, qr_text
 
@@ -61,3 +63,15 @@ def test_the_picture_is_svg_on_white_and_does_not_spell_the_address() -> None:
     assert TOKEN.encode() not in content
     assert b"#fff" in content
     assert content == qr_svg(ADDRESS)
+
+
+@pytest.mark.parametrize("text", ["OB-14", "Ladoga ☂", "名前", "é", "בדיקה"])
+def test_letters_beyond_ascii_say_that_they_are_utf_8(text: str) -> None:
+    pixels = np.kron(np.array(modules(text), dtype=np.uint8), np.ones((5, 5), dtype=np.uint8))
+    read = zxingcpp.read_barcode(255 * (1 - pixels))
+    raw = zxingcpp.read_barcode(255 * (1 - pixels), text_mode=zxingcpp.TextMode.HexECI)
+    assert read is not None and raw is not None
+    assert (read.text, read.bytes) == (text, text.encode())
+    # a code that names its letters is ]Q2, and 26 are those of UTF-8 (AIM, from memory)
+    sign = "]Q1" if text.isascii() else "]Q2\\000026"
+    assert bytes.fromhex(raw.text) == sign.encode() + text.encode()

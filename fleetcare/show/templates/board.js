@@ -30,7 +30,8 @@
 
   const rowsOf = (engine) => {
     if (engine.rows) return engine.rows;
-    engine.head = fold(engine.node.firstElementChild.textContent);
+    const head = engine.node.firstElementChild;
+    engine.head = fold(`${engine.name} ${told(head, "p")}`);
     engine.clears = engine.node.querySelector(".clears");
     const asking = Array.from(engine.node.querySelectorAll(":scope > ol > li"), (node) => row(node, node.className[0]));
     const clear = Array.from(engine.clears?.querySelectorAll("li") ?? [], (node) => row(node, "c"));

@@ -1,0 +1,213 @@
+"""The board in Chromium: fleets of every size, every width, hostile words, paper, no scripts."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+from tests.browser.conftest import Shown
+from tests.browser.hostile import ENGINES
+from tests.browser.looks import DRAWN, keep_engines, lay_out, open_all, outside, overlaps, pixels
+from tests.show.board_fleets import listed, ondrel
+
+WIDE, PHONE = 1280, 360
+A4, A3 = (718, 1047), (1047, 1510)  # what a sheet holds within its margins, in CSS pixels
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+BLACK = (0, 0, 0)
+
+
+@pytest.mark.parametrize("width", [WIDE, 700, PHONE])
+@pytest.mark.parametrize("fleet", ["0", "1", "3", "pim"])
+def test_small_fleets_fit_every_width(shown: Shown, fleet: str, width: int) -> None:
+    page = shown(fleet, width)
+    open_all(page)
+    assert (outside(page), overlaps(page)) == ([], [])
+
+
+@pytest.mark.parametrize("width", [WIDE, PHONE])
+@pytest.mark.parametrize("fleet", ["ondrel", "tavvik", "60"])
+def test_fleets_fit_the_desk_and_the_phone(shown: Shown, fleet: str, width: int) -> None:
+    page = shown(fleet, width)
+    lay_out(page)
+    assert (outside(page), overlaps(page, 200)) == ([], [])
+    keep_engines(page, 9)
+    open_all(page)
+    assert (outside(page), overlaps(page, 200)) == ([], [])
+
+
+@pytest.mark.parametrize("width", [WIDE, PHONE])
+def test_a_thousand_engines_fit(shown: Shown, width: int) -> None:
+    page = shown("1000", width)
+    assert page.locator("article").count() == 1000
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+    keep_engines(page, 25)
+    lay_out(page)
+    assert (outside(page), overlaps(page, 200)) == ([], [])
+
+
+@pytest.mark.parametrize("width", [WIDE, PHONE])
+def test_hostile_words_neither_run_nor_stick_out_nor_lie_on_others(
+    shown: Shown, width: int
+) -> None:
+    page = shown("hostile", width)
+    open_all(page)
+    assert (outside(page), overlaps(page, 200)) == ([], [])
+    names = page.locator("article h3").all_text_contents()
+    assert sorted(names) == sorted(ENGINES)
+    places = set(page.locator("article header .p").all_text_contents())
+    assert places == set(ENGINES)
+    for choice in ("boat", "place"):
+        told = page.locator(f"select[name={choice}] option").all_text_contents()[1:]
+        assert len(told) == len(ENGINES)
+    for name in ENGINES:
+        page.fill("input[type=search]", name)
+        assert name in page.locator("article:visible h3").all_text_contents()
+    assert page.locator("img, iframe, object, embed, link, base").count() == 0
+    assert page.locator("script").count() == 1
+    assert page.evaluate("window.hacked") is None
+
+
+@pytest.mark.parametrize("width", [WIDE, PHONE])
+def test_bars_whiskers_and_the_limit_are_drawn_where_the_due_list_says(
+    shown: Shown, width: int
+) -> None:
+    page = shown("ondrel", width)
+    open_all(page)
+    rows = {(row["engine"], row["task"]): row for row in listed(ondrel(), "due")["rows"]}
+    drawn = page.evaluate(DRAWN)
+    assert len(drawn) == sum(
+        row["life_used"] is not None or row["life_floor"] is not None for row in rows.values()
+    )
+    for one in drawn:
+        row = rows[one["engine"], one["task"]]
+        life = row["life_used"] if row["life_used"] is not None else row["life_floor"]
+        assert one["bar"] == pytest.approx(life, abs=1e-4)
+        assert one["begins"] == pytest.approx(0)
+        assert one["limit"] == pytest.approx(1, abs=2 * one["pixel"])
+        if one["whisker"]:
+            begin, end = one["whisker"]
+            assert row["life_used"] - 1e-4 <= begin <= 1 + 1e-4 <= end + 2e-4
+    assert sum(bool(one["whisker"]) for one in drawn) > 100
+
+
+@pytest.mark.parametrize("width", [WIDE, PHONE])
+def test_the_limit_is_one_line_above_the_bars_through_every_engine(
+    shown: Shown, width: int
+) -> None:
+    page = shown("ondrel", width, 1400)
+    article = page.locator("article").first
+    article.scroll_into_view_if_needed()
+    page.evaluate("document.querySelector('article').scrollIntoView()")
+    box = article.bounding_box()
+    assert box is not None
+    left = float(article.evaluate("one => parseFloat(getComputedStyle(one, '::before').left)"))
+    high = min(900, box["height"] - 10)
+    clip = {"x": round(box["x"] + left) - 2, "y": box["y"] + 8, "width": 5, "height": high}
+    shot = pixels(page.screenshot(clip=clip))  # type: ignore[arg-type]
+    assert len(shot) > 500
+    assert [at for at, row in enumerate(shot) if sum(row.count(BLACK) for row in [row]) < 1] == []
+
+
+def test_a_status_never_goes_by_its_colour_alone(shown: Shown) -> None:
+    page = shown("ondrel")
+    for kind, word in (("o", "overdue"), ("d", "due"), ("n", "no record")):
+        rows = page.locator(f"#all > article > ol > li.{kind}")
+        assert rows.count() > 10
+        assert set(rows.locator("p > span").all_text_contents()) == {word}
+    looks = {
+        page.locator(f"#all > article > ol > li.{kind} rect").first.evaluate(
+            "one => getComputedStyle(one).fill + getComputedStyle(one).strokeDasharray"
+        )
+        for kind in "odn"
+    }
+    assert len(looks) == 3
+    assert sum("url(" in look for look in looks) == 2  # patterns
+    assert sum("4px, 3px" in look for look in looks) == 1  # a dashed outline
+
+
+# ---- the phone
+
+
+def test_on_a_phone_figures_come_when_they_are_asked_for(shown: Shown) -> None:
+    page = shown("ondrel", PHONE)
+    figures = page.locator("#e1 > ol > li > small").first
+    assert not figures.is_visible()
+    page.get_by_label("with all figures").check()
+    assert figures.is_visible()
+    assert "318.4 h and 1200 days since done" in (figures.text_content() or "")
+    lay_out(page)
+    assert (outside(page), overlaps(page, 200)) == ([], [])
+
+
+def test_on_a_phone_what_must_not_go_out_is_on_the_first_screen(shown: Shown) -> None:
+    page = shown("ondrel", PHONE, 780)
+    box = page.locator(".holds li").first.bounding_box()
+    assert box is not None
+    assert box["y"] + 60 < 780
+
+
+# ---- paper
+
+
+@pytest.mark.parametrize("sheet", [A4, A3], ids=["A4", "A3"])
+def test_paper_shows_the_board_and_nothing_to_press(shown: Shown, sheet: tuple[int, int]) -> None:
+    page = shown("ondrel", *sheet)
+    page.emulate_media(media="print")
+    assert (outside(page), overlaps(page, 200)) == ([], [])
+    for gone in ("nav", "form", ".skip", ".more"):
+        assert not page.locator(gone).first.is_visible()
+    for there in ("#held", "#chains", "article >> nth=25", "#days", "#hours", "#found"):
+        assert page.locator(there).is_visible()
+    kept = "one => getComputedStyle(one).printColorAdjust"
+    for drawn in ("#e1 > ol > li > svg >> nth=0", ".overdue >> nth=0", ".hours svg >> nth=0"):
+        assert page.locator(drawn).evaluate(kept) == "exact"
+
+
+def test_a_hire_fleet_prints_on_a_dozen_or_so_sheets(shown: Shown) -> None:
+    page = shown("ondrel")
+    sheets = page.pdf(format="A4")
+    assert 8 <= len(re.findall(rb"/Type\s*/Page\b(?!s)", sheets)) <= 18
+
+
+# ---- without scripts, and for everybody
+
+
+def test_with_scripts_off_everything_is_there_and_opens(shown: Shown) -> None:
+    page = shown("ondrel", scripts=False)
+    assert not page.locator("#find").is_visible()
+    assert not page.locator("#old").is_visible()
+    assert page.locator("article:visible").count() == 26
+    assert page.locator("#all > article > ol > li:visible").count() == 174
+    clear = page.locator("#e1 .clears li").first
+    assert not clear.is_visible()
+    page.locator("#e1 .clears summary").click()
+    assert clear.is_visible()
+    page.locator("#e1 .past summary").click()
+    assert page.locator("#e1 .line").is_visible()
+
+
+@pytest.mark.parametrize("width", [WIDE, PHONE])
+def test_axe_finds_nothing_that_not_everybody_could_use(shown: Shown, width: int) -> None:
+    page = shown("ondrel", width)
+    keep_engines(page, 2)
+    open_all(page)
+    assert complaints(page) == []
+
+
+@pytest.mark.parametrize("fleet", ["0", "pim", "hostile"])
+def test_axe_finds_nothing_on_other_fleets(shown: Shown, fleet: str) -> None:
+    page = shown(fleet)
+    keep_engines(page, 1)
+    page.evaluate(
+        "Array.from(document.querySelectorAll('.whose')).slice(2).forEach(x => x.remove())"
+    )
+    assert complaints(page) == []
+
+
+def complaints(page: Page) -> list[str]:
+    found = Axe().run(page, options=RULES).response
+    assert found["passes"]
+    return [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in found["violations"]]
