@@ -14,7 +14,7 @@ VERDICTS = (TAKEN, THERE, SKIPPED, REFUSED)
 # The headings that a table of refused rows has beside its own; they are not read again.
 WHERE, WHY = "fleetcare: row", "fleetcare: refused because"
 REPORT_HEADS = (WHERE, WHY)
-PLACE = re.compile(r"(.*)([:!])(\d+)(: .*)?")  # file or sheet, its mark, the row, a wide column
+PLACE = re.compile(r"(.*?)([:!])(\d+)(: .*)?")  # the file or sheet, its mark, the row, a column
 
 
 def source_of(place: str) -> str:
@@ -56,8 +56,8 @@ class Report:
     """What became of every row.
 
     `taken` counts by table or kind of entry, `entries` those of the log. `doubts` are places worth
-    a look, by what is to be looked at; `sources` the files in the order given. A `last:` cell of an engine's row that is taken counts as a
-    row of its own: it is a job.
+    a look, by what is to be looked at; `sources` the files in the order given. A `last:` cell of an
+    engine's row that is taken counts as a row of its own: it is a job.
     """
 
     rows: int = 0
