@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass, field
 
@@ -13,6 +14,19 @@ VERDICTS = (TAKEN, THERE, SKIPPED, REFUSED)
 # The headings that a table of refused rows has beside its own; they are not read again.
 WHERE, WHY = "fleetcare: row", "fleetcare: refused because"
 REPORT_HEADS = (WHERE, WHY)
+PLACE = re.compile(r"(.*?)([:!])(\d+)(: .*)?")  # the file or sheet, its mark, the row, a column
+
+
+def source_of(place: str) -> str:
+    """The file, and the sheet within it, of a row's place."""
+    match = PLACE.fullmatch(place)
+    return match[1] if match else place
+
+
+def row_of(place: str) -> int:
+    """The number of the row."""
+    match = PLACE.fullmatch(place)
+    return int(match[3]) if match else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +56,8 @@ class Report:
     """What became of every row.
 
     `taken` counts by table or kind of entry, `entries` those of the log. `doubts` are places worth
-    a look, by what is to be looked at. A `last:` cell of an engine's row that is taken counts as a
-    row of its own: it is a job.
+    a look, by what is to be looked at; `sources` the files in the order given. A `last:` cell of an
+    engine's row that is taken counts as a row of its own: it is a job.
     """
 
     rows: int = 0
@@ -54,6 +68,16 @@ class Report:
     left_out: list[Fault] = field(default_factory=list)
     accounts: list[Account] = field(default_factory=list)
     doubts: dict[str, list[str]] = field(default_factory=dict)
+    sources: list[str] = field(default_factory=list)
+
+    def in_order(self) -> list[Account]:
+        """The accounts of all rows: file by file as they were given, row by row."""
+        ranks = {source: rank for rank, source in enumerate(self.sources)}
+
+        def key(account: Account) -> tuple[int, int]:
+            return ranks.setdefault(source_of(account.place), len(ranks)), row_of(account.place)
+
+        return sorted(self.accounts, key=key)
 
     def take(self, place: str, table: str, entries: tuple[Entry, ...] = ()) -> None:
         """A row was taken."""

@@ -35,6 +35,7 @@ def workbook(found: dict[str, tuple[Sequence[str], Rows]]) -> bytes:
     """
     import openpyxl
 
+    _refuse_long_texts(found)
     book = openpyxl.Workbook(write_only=True)
     for name, (head, body) in found.items():
         sheet = book.create_sheet(name)
@@ -53,6 +54,20 @@ def workbook(found: dict[str, tuple[Sequence[str], Rows]]) -> bytes:
     return _settled(made.getvalue())
 
 
+def _refuse_long_texts(found: dict[str, tuple[Sequence[str], Rows]]) -> None:
+    for _, body in found.values():
+        for text in (text for row in body for text in row):
+            if len(text) > LONGEST_CELL // 7 and len(_escaped(text)) >= LONGEST_CELL:
+                raise RefusedError(
+                    f'a text of {len(text):,} letters ("{text[:40]}…") is longer than a sheet\'s '
+                    f"cell can hold; export to a folder, as CSV, instead"
+                )
+
+
+def _escaped(text: str) -> str:
+    return _ODD.sub(lambda match: f"_x{ord(match[0]):04X}_", text)
+
+
 def _cell(sheet: Any, text: str, column: str) -> Any:
     from openpyxl.cell import WriteOnlyCell
 
@@ -65,14 +80,8 @@ def _cell(sheet: Any, text: str, column: str) -> Any:
         return int(number) if number == number.to_integral_value() else float(number)
     if unguarded(text) != text:
         text = f"'{text}"
-    text = _ODD.sub(lambda match: f"_x{ord(match[0]):04X}_", text)
-    if len(text) > LONGEST_CELL:
-        raise RefusedError(
-            f'a text of {len(text):,} letters ("{text[:40]}…") is longer than a workbook\'s cell '
-            f"can hold; export to a folder, as CSV, instead"
-        )
     cell = WriteOnlyCell(sheet)
-    cell.value = text
+    cell.value = _escaped(text)
     cell.data_type = "s"  # a text that begins with = is no formula
     return cell
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from fleetcare.errors import Fault, RefusedError
 from fleetcare.exchange import cells
-from fleetcare.exchange.accounts import Report, RowsRefusedError
+from fleetcare.exchange.accounts import Report, RowsRefusedError, source_of
 from fleetcare.exchange.asked import Asked
 from fleetcare.exchange.csvfile import by_column, read_cells
 from fleetcare.exchange.found import FoundSheet
@@ -104,6 +104,10 @@ class Import:
         report.rows = sum(map(len, lists)) + len(tables.faults)
         for fault in tables.faults:
             report.refuse(fault.where, Fault("", fault.what, fault.mend))
+        places = [place for rows in lists for place, _ in rows]
+        places += [fault.where for fault in tables.faults]
+        names = [*map(source_of, places), *(sheet.grid.name for sheet in tables.sheets)]
+        report.sources = list(dict.fromkeys(names))
         fleet = fetch_fleet(self.file.connection)
         self._settings(tables.settings, fleet)
         self._boats(tables.boats, fleet)

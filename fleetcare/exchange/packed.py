@@ -22,6 +22,7 @@ MOST_SHEET_BYTES = 150_000_000
 MOST_TEXT_BYTES = 60_000_000
 MOST_OTHER_BYTES = 20_000_000
 MOST_TOTAL_BYTES = 250_000_000
+LONGEST_TEXT = 100_000  # letters; a cell of a workbook holds 32,767 at most (ECMA-376)
 MOST_ELEMENTS = 3_000_000  # cells with or without a value
 CHUNK = 1 << 16
 AGAIN = "Open it in a spreadsheet program and save it as .xlsx"
@@ -99,9 +100,12 @@ def _looked_through(packed: zipfile.ZipFile, name: str) -> tuple[list[Sheet], bo
     _parse(packed, "xl/workbook.xml", name, book.start)
     links = _Links()
     _parse(packed, "xl/_rels/workbook.xml.rels", name, links.start)
-    for part in ("xl/sharedStrings.xml", "xl/styles.xml", "[Content_Types].xml", "_rels/.rels"):
+    for part in ("xl/styles.xml", "[Content_Types].xml", "_rels/.rels"):
         if part in names:
             _parse(packed, part, name, lambda tag, attributes: None)
+    if "xl/sharedStrings.xml" in names:
+        texts = _Texts(name)
+        _parse(packed, "xl/sharedStrings.xml", name, texts.start, texts.end, texts.text)
     sheets = []
     for title, link, shown in book.sheets:
         target, kind = links.targets.get(link, ("", ""))
@@ -144,16 +148,23 @@ def _bound(part: str) -> int:
 def _parse(
     packed: zipfile.ZipFile, part: str, name: str, start: Start, end: Any = None, text: Any = None
 ) -> None:
-    """Parse one part in pieces; a document type, which no workbook has, is refused."""
+    """Parse one part in pieces; a document type, which no workbook has, is refused.
+
+    Tags come without the prefix of their namespace, which most workbooks leave out.
+    """
     parser = expat.ParserCreate()
+    parser.buffer_text = True
 
     def refuse(*_: object) -> None:
         raise RefusedError(f"{name}: holds a document type declaration, as no workbook does")
 
+    def started(tag: str, attributes: Mapping[str, str]) -> None:
+        start(tag.rpartition(":")[2] if ":" in tag else tag, attributes)
+
     parser.StartDoctypeDeclHandler = refuse
-    parser.StartElementHandler = lambda tag, attributes: start(tag.rpartition(":")[2], attributes)
+    parser.StartElementHandler = started
     if end is not None:
-        parser.EndElementHandler = lambda tag: end(tag.rpartition(":")[2])
+        parser.EndElementHandler = lambda tag: end(tag.rpartition(":")[2] if ":" in tag else tag)
         parser.CharacterDataHandler = text
     left = _bound(part)
     with packed.open(part) as file:
@@ -196,6 +207,31 @@ class _Links:
             self.targets[attributes.get("Id", "")] = (target, kind)
 
 
+class _Texts:
+    """Looks through the texts that a workbook keeps apart, and bounds them."""
+
+    def __init__(self, name: str) -> None:
+        self.name, self.count, self.length = name, 0, 0
+
+    def start(self, tag: str, attributes: Mapping[str, str]) -> None:
+        if tag == "si":
+            self.count, self.length = self.count + 1, 0
+            if self.count > MOST_CELLS:
+                raise RefusedError(f"{self.name}: has more than {MOST_CELLS:,} texts; split it")
+
+    def end(self, tag: str) -> None:
+        """Nothing: a text ends where the next begins."""
+
+    def text(self, text: str) -> None:
+        self.length += len(text)
+        if self.length > LONGEST_TEXT:
+            raise RefusedError(_too_long(self.name))
+
+
+def _too_long(where: str) -> str:
+    return f"{where}: a cell holds more than {LONGEST_TEXT:,} letters, which no sheet can show"
+
+
 def _facts(packed: zipfile.ZipFile, part: str, where: str, name: str) -> Facts:
     walker = _Walker(where)
     _parse(packed, part, name, walker.start, walker.end, walker.text)
@@ -208,6 +244,7 @@ class _Walker:
     def __init__(self, where: str) -> None:
         self.where, self.facts = where, Facts()
         self.row, self.column, self.elements = 0, -1, 0
+        self.length, self.outside, self.in_cell = 0, 0, False
         self.hidden = self.has_formula = self.has_value = self.in_value = False
 
     def start(self, tag: str, attributes: Mapping[str, str]) -> None:
@@ -242,8 +279,15 @@ class _Walker:
         ref = attributes.get("r", "")
         self.column = _column(ref) if ref else self.column + 1
         self.has_formula = self.has_value = False
+        self.length, self.in_cell = 0, True
 
     def text(self, text: str) -> None:
+        if self.in_cell:
+            self.length += len(text)
+        else:
+            self.outside += len(text)
+        if self.length > LONGEST_TEXT or self.outside > MOST_ELEMENTS:
+            raise RefusedError(_too_long(f"{self.where}!{self.row}"))
         if self.in_value and text:
             self.has_value = True
 
@@ -254,7 +298,7 @@ class _Walker:
             self._end_of_cell()
 
     def _end_of_cell(self) -> None:
-        facts = self.facts
+        facts, self.in_cell = self.facts, False
         if self.has_formula:
             facts.formulas += 1
             if not self.has_value:

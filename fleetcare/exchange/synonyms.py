@@ -1,8 +1,8 @@
 """What headings mean, in the languages that such sheets are kept in.
 
-Words are compared without case, marks and units; what is not here is said by the person:
-`--map reading="hrs run"`. Words for hours that may be the meter's figure or a day's are `figure`:
-the column itself shows which, or the person says.
+Words are compared without case, marks and units, and with ss for ß; what is not here is said by
+the person: `--map reading="hrs run"`. Words for hours that may be the meter's figure or a day's are
+`figure`: the column itself shows which, or the person says.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ _WORDS: Mapping[str, str] = {
         fecha; dia; data; giorno; dátum""",
     "engine": """engine; engines; engine name; engine no; engine nr; engine number; engine id;
         outboard; outboard motor; motor; motor name; motor nr; motor no; motornummer; motorname;
-        außenborder; aussenborder; außenbordmotor; aussenbordmotor; ab motor; moteur; hors bord;
+        aussenborder; aussenbordmotor; ab motor; moteur; hors bord;
         motore; fuoribordo; fueraborda; motor fueraborda; buitenboordmotor; påhengsmotor;
         påhængsmotor; utombordare; utombordsmotor""",
     "boat": """boat; boat name; boat no; boat nr; boat number; vessel; tender; boot; bootsname;
@@ -106,7 +106,7 @@ WATERS: Mapping[str, str] = {
     for water, words in {
         "salt": """salt saltwater sea salz salzwasser meer sel salée mare salata mar salada zout
             zoutwater zee saltvann hav saltvand saltvatten""",
-        "fresh": """fresh freshwater süß suess süss süßwasser süsswasser suesswasser douce dolce
+        "fresh": """fresh freshwater suess süss süsswasser suesswasser douce dolce
             dulce zoet zoetwater ferskvann ferskvand sötvatten""",
         "brackish": """brackish brack brackwasser saumâtre salmastra salobre brak brakwater
             brakkvann brakvand bräckt""",

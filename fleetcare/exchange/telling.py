@@ -4,10 +4,20 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from fleetcare.exchange.accounts import REFUSED, REPORT_HEADS, SKIPPED, TAKEN, Account, Report
+from fleetcare.exchange.accounts import (
+    PLACE,
+    REFUSED,
+    REPORT_HEADS,
+    SKIPPED,
+    TAKEN,
+    Account,
+    Report,
+    row_of,
+    source_of,
+)
 from fleetcare.exchange.cell import is_blank, letters
 from fleetcare.exchange.found import FoundSheet
 from fleetcare.exchange.synonyms import MEANINGS
@@ -15,7 +25,6 @@ from fleetcare.show.log_text import entry_words
 from fleetcare.show.table import table, wrapped
 
 SHOWN, NAMED = 20, 8
-_PLACE = re.compile(r"(.*)([:!])(\d+)(: .*)?")
 _QUOTED = re.compile(r'^"[^"]*" ')
 _READINGS = re.compile(r"^could be .*")
 _LOG_WORDS = ("readings", "runs", "jobs", "findings")
@@ -134,7 +143,7 @@ def refused_lines(
     groups: dict[tuple[str, str, str], list[Account]] = {}
     for account in report.accounts:
         if account.verdict == REFUSED:
-            source = _source(account.place)
+            source = source_of(account.place)
             groups.setdefault((source, account.column, _kind(account.what)), []).append(account)
     ordered = sorted(groups.values(), key=lambda group: -len(group))  # stable: as they came
     lines = [_group_line(group, sheets) for group in ordered[:most]]
@@ -156,7 +165,7 @@ def _group_line(group: Sequence[Account], sheets: Sequence[FoundSheet]) -> str:
         if first.more:
             rows = f" (and {len(first.more)} more in this row)"
     else:
-        place = _source(first.place)
+        place = source_of(first.place)
         alike = len({account.what for account in group}) == 1
         like = "rows" if alike else "rows like it"
         rows = f" ({len(group)} {like}: {_numbers([account.place for account in group])})"
@@ -167,7 +176,7 @@ def _group_line(group: Sequence[Account], sheets: Sequence[FoundSheet]) -> str:
 
 def _cell_place(account: Account, sheets: Sequence[FoundSheet]) -> str:
     """A refused cell's place in a workbook, C17, where its heading tells the column."""
-    match = _PLACE.fullmatch(account.place)
+    match = PLACE.fullmatch(account.place)
     if match is None or match[2] != "!":
         return account.place
     for sheet in sheets:
@@ -177,16 +186,11 @@ def _cell_place(account: Account, sheets: Sequence[FoundSheet]) -> str:
     return account.place
 
 
-def _source(place: str) -> str:
-    match = _PLACE.fullmatch(place)
-    return match[1] if match else place
-
-
 def where_of(places: Sequence[str]) -> str:
     """Where rows stand: rows 3, 5–7; by file when there are several."""
     by_source: dict[str, list[str]] = {}
     for place in places:
-        by_source.setdefault(_source(place), []).append(place)
+        by_source.setdefault(source_of(place), []).append(place)
     if len(by_source) == 1:
         return f"{'row' if len(places) == 1 else 'rows'} {_numbers(places)}"
     return "; ".join(f"{source} {_numbers(inside)}" for source, inside in by_source.items())
@@ -194,7 +198,7 @@ def where_of(places: Sequence[str]) -> str:
 
 def _numbers(places: Sequence[str]) -> str:
     """Row numbers, neighbours drawn together, at most a few."""
-    numbers = sorted({int(match[3]) for place in places if (match := _PLACE.fullmatch(place))})
+    numbers = sorted(set(map(row_of, places)))
     spans: list[list[int]] = []
     for number in numbers:
         if spans and number == spans[-1][1] + 1:
@@ -218,20 +222,8 @@ def row_values(report: Report) -> list[dict[str, Any]]:
             "read": "; ".join(f"{entry.on} {entry_words(entry)}" for entry in account.entries)
             or None,
         }
-        for account in in_file_order(report.accounts)
+        for account in report.in_order()
     ]
-
-
-def in_file_order(accounts: Iterable[Account]) -> list[Account]:
-    """Accounts by file as they came, and within it by row."""
-    sources: dict[str, int] = {}
-
-    def key(account: Account) -> tuple[int, int]:
-        match = _PLACE.fullmatch(account.place)
-        source = sources.setdefault(match[1] if match else account.place, len(sources))
-        return source, int(match[3]) if match else 0
-
-    return sorted(accounts, key=key)
 
 
 def every_row(report: Report) -> Iterator[str]:

@@ -35,7 +35,7 @@ def decode(raw: bytes, name: str, encoding: str = "") -> Text:
     Raises UndecidedError, with the doubtful lines, for one that is neither marked nor UTF-8, and
     RefusedError for one that mixes encodings, is cut off or holds a NUL.
     """
-    if not raw.strip():
+    if not raw.strip(b' \t\r\n;,|"'):
         raise RefusedError(f"{name}: is empty; nothing was taken")
     marked = next((known for mark, known in _MARKS if raw.startswith(mark)), "")
     if marked:

@@ -101,9 +101,7 @@ def verdicts(report: Report) -> list[str]:
 
 def rows_of(report: Report) -> list[Account]:
     """The rows in the order of the file."""
-    from fleetcare.exchange.telling import in_file_order
-
-    return in_file_order(report.accounts)
+    return report.in_order()
 
 
 def refusals(report: Report) -> dict[int, str]:
