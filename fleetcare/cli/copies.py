@@ -54,7 +54,7 @@ def restore(desk: Desk, backup_file: Path, overwrite: bool) -> None:
     would = "would hold " if desk.dry_run else ""
     held = f"{_entries(done.entries)}, as they were in {backup_file}"
     click.echo(f"{desk.path()}: {would}{held}; {_from(desk, done)}.")
-    for line in _missing(done):
+    for line in _missing(done, desk.dry_run):
         click.echo(line)
 
 
@@ -75,11 +75,11 @@ def _from(desk: Desk, done: Restored) -> str:
     return f"the last was written on {written}, {since}"
 
 
-def _missing(done: Restored) -> list[str]:
+def _missing(done: Restored, dry: bool) -> list[str]:
     """What was written since, and how to bring it back."""
     if done.aside is None:
         return ["What was written after that is not in it: write it down again."]
-    kept = f"The file that was there is kept as {done.aside}"
+    kept = f"The file that {'is there would be' if dry else 'was there is'} kept as {done.aside}"
     if done.since is None:
         return [f"{kept}; it cannot be read, so what was written since is not known."]
     if done.since.another_fleet:

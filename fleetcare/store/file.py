@@ -56,33 +56,46 @@ def refuse_stray_journal(path: Path) -> None:
         )
 
 
-_HEADS: dict[tuple[int, int], int] = {}
+_OPEN: dict[tuple[int, int], int] = {}
 
 
-def _head_of(path: Path) -> bytes:
-    """The file's first bytes, by a descriptor that stays open as long as this program runs.
+def _descriptor(path: Path) -> int:
+    """A descriptor of the file that stays open as long as this program runs.
 
     Closing one would drop every lock that this program's connections hold on the file (POSIX
     advisory locks; sqlite.org, How To Corrupt An SQLite Database File, 2.2).
     """
-    if not hasattr(os, "pread"):  # no such locks there
-        with path.open("rb") as file:
-            return file.read(100)
     info = path.stat()
-    known = _HEADS.get((info.st_dev, info.st_ino))
+    known = _OPEN.get((info.st_dev, info.st_ino))
     if known is None:
         known = os.open(path, os.O_RDONLY | getattr(os, "O_CLOEXEC", 0))
         info = os.fstat(known)
-        _HEADS[info.st_dev, info.st_ino] = known
+        _OPEN[info.st_dev, info.st_ino] = known
     elif not os.access(path, os.R_OK, effective_ids=os.access in os.supports_effective_ids):
         raise PermissionError
-    return os.pread(known, 100, 0)
+    return known
+
+
+def content_of(path: Path, most: int | None = None) -> bytes:
+    """The file's bytes, or its first ones, without dropping any lock on it."""
+    if not hasattr(os, "pread"):  # no such locks there
+        with path.open("rb") as file:
+            return file.read(-1 if most is None else most)
+    handle = _descriptor(path)
+    if most is not None:
+        return os.pread(handle, most, 0)
+    pieces: list[bytes] = []
+    at = 0
+    while piece := os.pread(handle, 1 << 20, at):
+        pieces.append(piece)
+        at += len(piece)
+    return b"".join(pieces)
 
 
 def look_at_header(path: Path) -> int:
     """The schema version in the file's head; refused in words when it is no fleet file of ours."""
     try:
-        head = _head_of(path)
+        head = content_of(path, 100)
         # asked in this order, a writer at work cannot make a whole file look cut short
         hot = journal_of(path).exists()
         size = path.stat().st_size

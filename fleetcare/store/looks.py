@@ -14,7 +14,7 @@ from typing import Any
 from fleetcare.errors import Fault
 from fleetcare.fleet.names import folded, wrong_with
 from fleetcare.fleet.settings import Settings, changed
-from fleetcare.log.rows import from_row
+from fleetcare.log.rows import COLUMNS, from_row
 from fleetcare.store.fetch import FLEET_ID, names
 from fleetcare.store.kept_looks import FITS, kept_faults
 from fleetcare.store.seal import SEAL
@@ -168,7 +168,8 @@ def _entry(
         return  # told already
     made = from_row(
         {
-            **row, "on": date.fromordinal(row["day"]), "engine": engines.get(row["engine"]),
+            **{name: row[name] for name in COLUMNS if name in row},
+            "on": date.fromordinal(row["day"]), "engine": engines.get(row["engine"]),
             "boat": boats.get(row["boat"]), "other": engines.get(row["other"]),
             "until": None if row["until"] is None else date.fromordinal(row["until"]),
         },

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -13,8 +12,8 @@ from pathlib import Path
 from fleetcare.errors import RefusedError, UnusableFileError
 from fleetcare.store.backup import copy_into, half_of, read_back
 from fleetcare.store.fetch import FLEET_ID
-from fleetcare.store.file import connect, drop, give_name, journal_of, look_at_header
-from fleetcare.store.files import keep_names
+from fleetcare.store.file import connect, content_of, give_name, journal_of, look_at_header
+from fleetcare.store.files import keep_names, write_whole
 from fleetcare.store.schema import VERSION
 from fleetcare.store.seal import SEAL
 from fleetcare.store.telling import words_for, words_of_system
@@ -91,7 +90,7 @@ def _put(half: Path, target: Path, keep: bool) -> Restored:
         aside = _free_name(target) if there or journal_of(target).exists() else None
         if keep:
             with words_of_system(target):
-                _switch(half, target, aside, there, old)
+                _switch(half, target, aside, there)
     return Restored(entries, written, aside if there else None, since)
 
 
@@ -117,7 +116,7 @@ def _alone_with(target: Path | None) -> Iterator[sqlite3.Connection | None]:
     Raises BusyError when it is in use longer than the wait.
     """
     connection = None
-    if target is not None:
+    if target is not None and _is_ours(target):  # of others SQLite would take the journal away
         with words_for(target):
             try:
                 connection = connect(target, "rw")
@@ -134,6 +133,14 @@ def _alone_with(target: Path | None) -> Iterator[sqlite3.Connection | None]:
     finally:
         if connection is not None:
             connection.close()
+
+
+def _is_ours(path: Path) -> bool:
+    try:
+        look_at_header(path)
+    except UnusableFileError:
+        return False
+    return True
 
 
 def _missing(old: sqlite3.Connection, half: Path) -> Since | None:
@@ -178,52 +185,46 @@ def _free_name(target: Path) -> Path:
     return aside
 
 
-def _switch(
-    half: Path, target: Path, aside: Path | None, there: bool, old: sqlite3.Connection | None
-) -> None:
+def _switch(half: Path, target: Path, aside: Path | None, there: bool) -> None:
     """Keep the file there under another name too, then let the copy take its name in one step.
 
     A journal that could not be healed goes aside with its file, since it would be played into the
     copy.
     """
-    if there and aside is not None:
-        _also_as(target, aside, old)
+    if there:
         _like(target, half)
-    if aside is not None and journal_of(target).exists():
-        _also_as(journal_of(target), journal_of(aside), None)
+    if aside is not None:
+        _keep_aside(target, aside, there)
+    if not there:
+        give_name(half, target)
+        return
+    try:
+        half.replace(target)
+    except OSError:
+        if aside is not None:
+            aside.unlink(missing_ok=True)
+        raise
+    keep_names(target.parent)
+
+
+def _keep_aside(target: Path, aside: Path, there: bool) -> None:
+    if there:
+        _also_as(target, aside)
+    if journal_of(target).exists():
+        _also_as(journal_of(target), journal_of(aside))
         journal_of(target).unlink()
         keep_names(target.parent)
-    if there:
-        half.replace(target)
-        keep_names(target.parent)
-    else:
-        give_name(half, target)
 
 
-def _also_as(path: Path, other: Path, held: sqlite3.Connection | None) -> None:
+def _also_as(path: Path, other: Path) -> None:
     """The file under a second name; a copy of it where the file system knows no second names."""
     try:
         os.link(path, other)
     except FileExistsError:
         raise
     except OSError:
-        if held is None:
-            shutil.copy2(path, other)
-        else:  # reading the file ourselves would drop the lock on it
-            _copied(held, other)
+        write_whole(other, content_of(path), mode=path.stat().st_mode & 0o777)
     keep_names(path.parent)
-
-
-def _copied(held: sqlite3.Connection, other: Path) -> None:
-    copy = connect(other, "rwc")
-    try:
-        held.backup(copy, pages=-1)
-    except BaseException:
-        copy.close()
-        with suppress(OSError):
-            drop(other)
-        raise
-    copy.close()
 
 
 def _like(old: Path, new: Path) -> None:

@@ -84,19 +84,3 @@ def test_check_names_what_is_worth_a_look(small: Path) -> None:
     assert len(said) == 3
     assert all(line.startswith("worth a look: engine ") for line in said[:2])
     assert said[-1].endswith("2 worth a look.")
-
-
-def test_a_backup_is_read_back_and_put_back(small: Path) -> None:
-    assert fleetcare("backup", "copy.db").out == "copy.db: 2 entries, read back and whole.\n"
-    before = written(small)
-    fleetcare("reading", "Plover", 260)
-    assert "--overwrite" in one_line(refused(small, "restore", "copy.db"))
-    said = fleetcare("restore", "copy.db", "--overwrite").out
-    assert said == f"{small}: 2 entries, as they were in copy.db.\n"
-    assert written(small) == before
-
-
-def test_a_backup_never_overwrites(small: Path) -> None:
-    Path("copy.db").write_text("mine", encoding="utf-8")
-    assert "never overwrites" in one_line(refused(small, "backup", "copy.db"))
-    assert Path("copy.db").read_text(encoding="utf-8") == "mine"

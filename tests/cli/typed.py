@@ -53,15 +53,17 @@ def row(engine: str, task: str, *words: object) -> dict[str, Any]:
 
 
 def written(fleet: Path) -> dict[str, list[tuple[Any, ...]]]:
-    """Everything in a fleet file, table by table."""
+    """Everything that was written into a fleet file, table by table."""
     if not fleet.exists():
         return {}
     connection = sqlite3.connect(fleet)
     try:
-        return {
+        found = {
             table: connection.execute(f"select * from {table}").fetchall()
             for table in ("setting", "boat", "engine", "log", "sent")
         }
+        found["setting"] = [row for row in found["setting"] if row[0] != "seal"]
+        return found
     finally:
         connection.close()
 

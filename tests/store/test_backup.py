@@ -1,4 +1,4 @@
-"""A safe copy and putting it back: nothing is overwritten, nothing is lost on the way."""
+"""A safe copy: nothing is overwritten, nothing is lost on the way, nobody else may read it."""
 
 from __future__ import annotations
 
@@ -11,10 +11,11 @@ from typing import Any
 import pytest
 
 from fleetcare.due.rows import due_list
-from fleetcare.errors import RefusedError, UnusableFileError
+from fleetcare.errors import Fault, RefusedError, UnusableFileError
 from fleetcare.rules.shipped import read_book
 from fleetcare.show.values import due_rows
-from fleetcare.store.backup import back_up, restore
+from fleetcare.store import backup
+from fleetcare.store.backup import back_up
 from fleetcare.store.file import journal_of, open_file
 from fleetcare.store.fleet_file import FleetFile
 from fleetcare.store.sent import SentRow, fetch_sent, keep_sent
@@ -80,13 +81,13 @@ def test_a_copy_does_not_overwrite_what_took_its_name_meanwhile(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     target = path.with_name("copy.db")
-    chmod = Path.chmod
+    look = backup.damages
 
-    def meanwhile(self: Path, mode: int) -> None:
+    def meanwhile(connection: sqlite3.Connection) -> list[Fault]:
         target.write_bytes(b"theirs")
-        chmod(self, mode)
+        return look(connection)
 
-    monkeypatch.setattr(Path, "chmod", meanwhile)
+    monkeypatch.setattr(backup, "damages", meanwhile)
     with pytest.raises(RefusedError, match="exists already"):
         copy_of(path, target)
     assert target.read_bytes() == b"theirs"
@@ -151,100 +152,3 @@ def test_a_writer_beside_it_does_not_spoil_a_copy(path: Path) -> None:
     assert back_up(source, path.with_name("copy.db")) == 3
     source.close()
     assert entries_in(path.with_name("copy.db")) == 3
-
-
-# -- putting one back --------------------------------------------------------------------------
-
-
-@pytest.fixture
-def later(path: Path) -> Path:
-    """The fleet file after more was written than its copy.db holds."""
-    copy_of(path, path.with_name("copy.db"))
-    with FleetFile(path) as file:
-        add(file, reads(9, 120))
-    return path
-
-
-def test_a_copy_is_not_put_over_a_file_without_the_word(later: Path) -> None:
-    before, listing = digest(later), sorted(later.parent.iterdir())
-    with pytest.raises(RefusedError, match="--overwrite"):
-        restore(later.with_name("copy.db"), later, overwrite=False)
-    assert digest(later) == before
-    assert sorted(later.parent.iterdir()) == listing
-
-
-def test_with_the_word_the_copy_is_in_its_place_and_the_old_file_beside(later: Path) -> None:
-    before = digest(later)
-    assert restore(later.with_name("copy.db"), later, overwrite=True) == 3
-    with FleetFile(later) as file:
-        assert [item.number for item in file.log()] == [1, 2, 3]
-        assert fetch_sent(file.connection) == SENT
-        assert add(file, reads(9, 130)) == [4]
-    assert digest(later.with_name("fleet.db.before-restore")) == before
-    assert restore(later.with_name("copy.db"), later, overwrite=True) == 3
-    assert restore(later.with_name("copy.db"), later, overwrite=True) == 3
-    names = sorted(item.name for item in later.parent.iterdir())
-    aside = ["fleet.db.before-restore", "fleet.db.before-restore-2", "fleet.db.before-restore-3"]
-    assert names == ["copy.db", "fleet.db", *aside]
-    assert digest(later.with_name(aside[0])) == before
-    assert entries_in(later.with_name(aside[1])) == 4
-
-
-def test_a_copy_put_where_there_is_no_file_needs_no_word(later: Path) -> None:
-    later.unlink()
-    assert restore(later.with_name("copy.db"), later, overwrite=False) == 3
-    with FleetFile(later) as file:
-        assert len(file.log()) == 3
-    names = sorted(item.name for item in later.parent.iterdir())
-    assert names == ["copy.db", "fleet.db"]
-
-
-@pytest.mark.parametrize("spoiled", [b"", b"no fleet file at all, just text", "half"])
-def test_a_copy_that_is_no_good_leaves_the_fleet_file_in_its_place(
-    later: Path, spoiled: bytes | str
-) -> None:
-    copy = later.with_name("copy.db")
-    whole = copy.read_bytes()
-    copy.write_bytes(whole[: len(whole) // 2] if isinstance(spoiled, str) else spoiled)
-    before, listing = digest(later), sorted(later.parent.iterdir())
-    with pytest.raises(UnusableFileError):
-        restore(copy, later, overwrite=True)
-    assert digest(later) == before
-    assert sorted(later.parent.iterdir()) == listing
-
-
-def test_a_copy_that_is_not_there_or_is_the_file_itself_is_refused(later: Path) -> None:
-    before, listing = digest(later), sorted(later.parent.iterdir())
-    with pytest.raises(RefusedError, match="does not exist"):
-        restore(later.with_name("typo.db"), later, overwrite=True)
-    with pytest.raises(RefusedError, match="is the fleet file itself"):
-        restore(later, later, overwrite=True)
-    link = later.with_name("link.db")
-    link.symlink_to(later)
-    with pytest.raises(RefusedError, match="is the fleet file itself"):
-        restore(link, later, overwrite=True)
-    link.unlink()
-    assert digest(later) == before
-    assert sorted(later.parent.iterdir()) == listing
-
-
-@pytest.mark.parametrize("there", [True, False])
-def test_a_journal_of_the_old_file_is_not_played_into_the_copy(later: Path, there: bool) -> None:
-    """It goes aside with the file it belongs to, so that that one can still be healed."""
-    journal_of(later).write_bytes(b"what is left")
-    if not there:
-        later.unlink()
-    restore(later.with_name("copy.db"), later, overwrite=True)
-    assert not journal_of(later).exists()
-    aside = later.with_name("fleet.db.before-restore")
-    assert aside.exists() == there
-    assert journal_of(aside).read_bytes() == b"what is left"
-    with FleetFile(later) as file:
-        assert len(file.log()) == 3
-
-
-def test_a_damaged_fleet_file_can_be_replaced_by_its_copy(later: Path) -> None:
-    later.write_bytes(b"\x00" * 100)
-    assert restore(later.with_name("copy.db"), later, overwrite=True) == 3
-    with FleetFile(later) as file:
-        assert len(file.log()) == 3

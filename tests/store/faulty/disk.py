@@ -98,7 +98,9 @@ class Disk:
 
     def type(self, folder: Path, *words: object, at: int = 0, kind: int = NONE) -> Typed:
         """Type a command in a folder that holds fleet.db; its at-th call there meets the fault."""
-        environ = {"FLEETCARE_FLEET": "fleet.db", "LOGNAME": "jetty"}
+        environ = {
+            "FLEETCARE_FLEET": "fleet.db", "LOGNAME": "jetty", "TMPDIR": str(folder.parent)
+        }  # fmt: skip
         request = {
             "words": [str(word) for word in words], "folder": str(folder.resolve()),
             "environ": environ, "at": at, "kind": kind,

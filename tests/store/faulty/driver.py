@@ -55,6 +55,7 @@ def _in_child(request: dict[str, Any], disk: ctypes.CDLL, files: dict[str, int])
         os.dup2(files["err"], 2)
         os.chdir(request["folder"])
         os.environ.update(request["environ"])
+        tempfile.tempdir = request["environ"]["TMPDIR"]  # where a fault of ours would be reported
         disk.faulty_set(
             str(request["folder"]).encode(), request["at"], request["kind"], files["trace"]
         )

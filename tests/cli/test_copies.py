@@ -1,0 +1,90 @@
+"""A safe copy and putting it back, as typed: its day, what is missing, how to bring that back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from freezegun import freeze_time
+
+from tests.cli.typed import fleetcare, one_line, refused, rows, written
+
+
+def test_a_copy_is_read_back_and_said_to_be_whole(small: Path) -> None:
+    assert fleetcare("backup", "copy.db").out == "copy.db: 2 entries, read back and whole.\n"
+
+
+def test_a_copy_put_back_says_its_day_what_is_missing_and_how_to_bring_that_back(
+    small: Path,
+) -> None:
+    fleetcare("backup", "copy.db")
+    before = written(small)
+    with freeze_time("2026-07-20 09:00:00"):
+        fleetcare("reading", "Plover", 260)
+        fleetcare("done", "Plover", "plugs")
+        assert "--overwrite" in one_line(refused(small, "restore", "copy.db"))
+        after, due = written(small), rows("due")
+        said = fleetcare("restore", "copy.db", "--overwrite").lines
+        aside = f"{small}.before-restore"
+        assert said == [
+            f"{small}: 2 entries, as they were in copy.db; the last was written on 2026-07-18, "
+            f"2 days ago.",
+            f"The file that was there is kept as {aside}. 2 entries in it are not in the copy.",
+            f"To bring that back: fleetcare export DIR --fleet {aside}, then fleetcare import DIR, "
+            f"which adds what is not there.",
+        ]
+        assert written(small) == before
+        fleetcare("export", "tables", "--fleet", aside)
+        fleetcare("import", "tables")
+        assert rows("due") == due
+        assert [row[3:] for row in written(small)["log"]] == [row[3:] for row in after["log"]]
+
+
+def test_on_a_new_computer_it_says_to_write_down_again_what_happened_since(small: Path) -> None:
+    fleetcare("backup", "copy.db")
+    small.unlink()
+    assert fleetcare("restore", "copy.db").lines == [
+        f"{small}: 2 entries, as they were in copy.db; the last was written on 2026-07-18, today.",
+        "What was written after that is not in it: write it down again.",
+    ]
+
+
+def test_a_copy_of_another_fleet_and_a_file_beyond_reading_are_said_to_be_such(
+    small: Path, tmp_path: Path
+) -> None:
+    fleetcare("new", "--fleet", tmp_path / "other.db")
+    fleetcare("backup", "copy.db", "--fleet", tmp_path / "other.db")
+    said = fleetcare("restore", "copy.db", "--overwrite").lines
+    assert said[0] == f"{small}: 0 entries, as they were in copy.db; it holds no entry yet."
+    assert said[1:] == [f"The file that was there is kept as {small}.before-restore. It is another "
+                        f"fleet's."]  # fmt: skip
+    small.write_bytes(b"spoiled")
+    said = fleetcare("restore", "copy.db", "--overwrite").lines
+    assert said[1].endswith("it cannot be read, so what was written since is not known.")
+
+
+def test_a_dry_run_of_putting_back_changes_nothing(small: Path, tmp_path: Path) -> None:
+    fleetcare("backup", "copy.db")
+    fleetcare("reading", "Plover", 260)
+    before, names = written(small), sorted(tmp_path.iterdir())
+    said = fleetcare("restore", "copy.db", "--overwrite", "--dry-run")
+    assert said.lines[0].startswith(f"{small}: would hold 2 entries, as they were in copy.db; ")
+    assert "would be kept as" in said.lines[1]
+    assert (written(small), sorted(tmp_path.iterdir())) == (before, names)
+
+
+def test_a_copy_never_overwrites(small: Path) -> None:
+    Path("copy.db").write_text("mine", encoding="utf-8")
+    assert "never overwrites" in one_line(refused(small, "backup", "copy.db"))
+    assert Path("copy.db").read_text(encoding="utf-8") == "mine"
+
+
+def test_a_copy_of_a_file_that_was_changed_outside_is_made_and_that_is_said(small: Path) -> None:
+    import sqlite3
+
+    connection = sqlite3.connect(small)
+    connection.execute("update engine set reading = 24000 where name = 'Plover'")
+    connection.commit()
+    connection.close()
+    said = fleetcare("backup", "copy.db")
+    assert said.out == "copy.db: 2 entries, read back and whole.\n"
+    assert said.err.startswith("But worth a look: file: a setting, a boat, an engine or a ")
