@@ -71,6 +71,11 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
                 "plan.plan",
                 "Service days: which job of which engine on which day, and why.",
             ),
+            (
+                "parts",
+                "parts.parts",
+                "What to order, by when; what to have ready; the shelf.",
+            ),
         ),
     ),
     (

@@ -79,6 +79,10 @@ def show(desk: Desk, name: str, task: str | None) -> None:
         for rule in item.rules.values()
     ]
     click.echo(table(("Task", "When", "Leads to", "Source"), rows, desk.width(), (3, 1, 2)))
+    for kit in item.kits.values():
+        holds = ", ".join(f"{part.count} {part.item}" for part in kit.holds)
+        click.echo(wrapped(f"kit {kit.name}, {float(kit.price):.2f}: {holds} ({kit.source})",
+                           desk.width()))  # fmt: skip
 
 
 def _limit(limit: Limit | None) -> str:

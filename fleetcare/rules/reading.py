@@ -64,7 +64,7 @@ def parse(text: str, where: str) -> dict[str, Any] | Faults:
 
 def check_shape(data: Mapping[str, Any], faults: Faults) -> None:
     """Note what is wrong with a file's top level."""
-    faults.unknown("", data, ("set", "access", "task"))
+    faults.unknown("", data, ("set", "access", "task", "kit"))
     head = data.get("set")
     if not isinstance(head, dict) or not isinstance(head.get("name"), str):
         faults.at("[set]", "has no name", 'Write [set] and name = "…", the name engines use.')
@@ -272,7 +272,7 @@ def read_fits(value: Any, path: str, faults: Faults) -> Fits:
     pair = None
     if hp is not None:
         least_most = isinstance(hp, list) and len(hp) == 2
-        if least_most and all(_in_cents(item, MOST_HP) for item in hp) and hp[0] <= hp[1]:
+        if least_most and all(in_cents(item, MOST_HP) for item in hp) and hp[0] <= hp[1]:
             pair = (Fraction(hp[0]), Fraction(hp[1]))
         else:
             faults.at(f"{path}: only.hp", "takes the least and the most", "only = { hp = [2, 40] }")
@@ -299,7 +299,7 @@ def read_parts(value: Any, path: str, faults: Faults) -> tuple[Part, ...]:
             faults.at(path, "a part has no item", shape)
             continue
         price = row.get("price")
-        if price is not None and not _in_cents(price, MOST_PRICE):
+        if price is not None and not in_cents(price, MOST_PRICE):
             faults.at(f"{path}: price", "takes a sum of at most two decimals", shape)
             price = None
         count = whole(row.get("count", 1), f"{path}: count", faults, 10_000, least=1) or 1
@@ -313,7 +313,7 @@ def _is_number(value: Any) -> bool:
     return isinstance(value, int) and not isinstance(value, bool)
 
 
-def _in_cents(value: Any, most: int) -> bool:
+def in_cents(value: Any, most: int) -> bool:
     """Whether it is a number from 0 to `most` with at most two decimals."""
     if not _is_number(value) or not 0 <= value <= most:
         return False
@@ -340,7 +340,7 @@ def line(path: str, example: str) -> str:
 
 def hundredths(value: Any, path: str, faults: Faults) -> int | None:
     """Hours as whole hundredths."""
-    if not _in_cents(value, MOST_HOURS) or not value:
+    if not in_cents(value, MOST_HOURS) or not value:
         faults.at(
             path,
             f"takes hours above 0, to {MOST_HOURS}, with at most two decimals, not {shown(value)}",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -58,6 +58,15 @@ class Part:
     item: str
     count: int = 1
     price: Fraction | None = None
+
+
+class Kit(NamedTuple):
+    """Items that are sold together; the price is that of the whole, an example."""
+
+    name: str
+    holds: tuple[Part, ...]
+    price: Fraction
+    source: str = ""
 
 
 class SoonAgain(NamedTuple):
@@ -129,7 +138,7 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class RuleSet:
-    """A set of rules by name of task, with its access steps and what it rests on."""
+    """A set of rules by name of task, with its access steps, its kits and what it rests on."""
 
     name: str
     title: str
@@ -138,6 +147,7 @@ class RuleSet:
     access: Mapping[str, Access]
     extends: str = ""
     where: str = ""
+    kits: Mapping[str, Kit] = field(default_factory=dict)
 
     def restarted_by(self, task: str) -> tuple[str, ...]:
         """The tasks whose jobs start this task's clock: its own first."""

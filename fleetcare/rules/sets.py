@@ -8,6 +8,7 @@ from typing import Any
 
 from fleetcare.errors import Fault, FaultsError, RefusedError
 from fleetcare.fleet.names import did_you_mean, folded
+from fleetcare.rules.kits import check_kits, kits_over, read_kit
 from fleetcare.rules.reading import (
     LIMIT_KEYS,
     Faults,
@@ -65,11 +66,13 @@ def read_set(name: str, texts: Mapping[str, tuple[str, str]]) -> RuleSet:
     head = merged["set"]
     access = {key: read_access(key, row, faults) for key, row in merged["access"].items()}
     rules = {key: read_rule(key, row, faults) for key, row in merged["task"].items()}
+    kits = {key: read_kit(key, row, faults) for key, row in merged["kit"].items()}
     ruleset = RuleSet(
         str(head["name"]), str(head.get("title", head["name"])), str(head.get("basis", "")),
-        rules, access, str(head.get("extends", "")), where,
+        rules, access, str(head.get("extends", "")), where, kits,
     )  # fmt: skip
     _check_names(ruleset, faults)
+    check_kits(ruleset, faults)
     if faults:
         if ruleset.extends:  # what is wrong beneath is told of the file it stands in
             read_set(ruleset.extends, texts)
@@ -123,7 +126,7 @@ def _merged(
         faults.at(
             "[set]: name", f'is "{data["set"]["name"]}"', f'Write the file\'s own: name = "{name}"'
         )
-    base: dict[str, Any] = {"access": {}, "task": {}}
+    base: dict[str, Any] = {"access": {}, "task": {}, "kit": {}}
     parent = data.get("set", {}).get("extends", "") if not faults else ""
     if parent:
         if parent not in texts:
@@ -137,10 +140,11 @@ def _merged(
     if faults:
         raise FaultsError(faults)
     tasks = _tasks_over(base["task"], data.get("task", []), faults)
+    kits = kits_over(base["kit"], data.get("kit", []), faults)
     if faults:
         raise FaultsError(faults)
     access = {**base["access"], **data.get("access", {})}
-    return {"set": data["set"], "access": access, "task": tasks}, where
+    return {"set": data["set"], "access": access, "task": tasks, "kit": kits}, where
 
 
 def _tasks_over(

@@ -216,6 +216,18 @@ def test_a_part_that_is_not_there_keeps_its_jobs_waiting(small: Path) -> None:
     assert waits and all(item["proved"] for item in waits)
 
 
+def test_what_the_shelf_lacks_waits_for_an_order_of_today(small: Path) -> None:
+    fleetcare("settings", "lead_days", "20")
+    fleetcare("parts", "count", "impeller kit", 1)
+    found = plan()
+    impellers = sorted(on for (_, task), on in jobs(found).items() if task == "impeller")
+    assert len(impellers) == 3
+    assert impellers[0] < "2026-08-07" <= impellers[1]  # one is there, and 20 days for the rest
+    fleetcare("parts", "delivered", "impeller kit", 2)
+    after = sorted(on for (_, task), on in jobs(plan()).items() if task == "impeller")
+    assert after[1] < "2026-08-07"
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [
