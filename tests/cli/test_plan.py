@@ -217,15 +217,20 @@ def test_a_part_that_is_not_there_keeps_its_jobs_waiting(small: Path) -> None:
 
 
 def test_what_the_shelf_lacks_waits_for_an_order_of_today(small: Path) -> None:
+    def impellers() -> list[str]:
+        return sorted(on for (_, task), on in jobs(plan()).items() if task == "impeller")
+
     fleetcare("settings", "lead_days", "20")
     fleetcare("parts", "count", "impeller kit", 1)
-    found = plan()
-    impellers = sorted(on for (_, task), on in jobs(found).items() if task == "impeller")
-    assert len(impellers) == 3
-    assert impellers[0] < "2026-08-07" <= impellers[1]  # one is there, and 20 days for the rest
-    fleetcare("parts", "delivered", "impeller kit", 2)
-    after = sorted(on for (_, task), on in jobs(plan()).items() if task == "impeller")
-    assert after[1] < "2026-08-07"
+    first, *others = impellers()
+    assert len(others) == 2
+    assert first < "2026-08-07" <= others[0]  # one is there, and 20 days for the rest
+    fleetcare("settings", "lead_days", "90")
+    assert len(impellers()) == 1
+    reasons = {item["reason"] for item in plan()["unplaced"]}
+    assert all(reason.endswith("no impeller kit left") for reason in reasons)
+    fleetcare("parts", "count", "impeller kit", 3)
+    assert len(impellers()) == 3
 
 
 @pytest.mark.parametrize(
