@@ -350,6 +350,18 @@ def test_a_job_done_before_its_day_leaves_the_plan_and_says_so() -> None:
     assert why["Plover grease"] == "done on 3 Jun 2031"
 
 
+def test_a_job_done_whose_day_is_past_is_no_move() -> None:
+    shop = told(BOATS + LOG, TODAY)
+    first = shop.made(40)
+    days: list[int | None] = [None] * len(first.demands)
+    days[where(first, "Plover", "grease")] = 1
+    kept = answered(first, days)
+    later = told(BOATS + LOG + "Plover grease done on 2031-06-03", "2031-06-05")
+    made = later.made(40)
+    assert ("Plover", "grease") not in {demand.key for demand in made.demands}
+    assert "Plover grease" not in moves(later, made, [None] * len(made.demands), kept)
+
+
 # -- one place -------------------------------------------------------------------------------------
 
 
