@@ -170,7 +170,11 @@ def test_a_short_interval_is_counted_as_often_as_it_comes() -> None:
 
 def test_a_job_that_restarts_another_is_counted_for_both() -> None:
     """The impeller each year; the tube each four months, unless the impeller is just renewed."""
-    text = "Spare in store reads 5\nSpare impeller done on 2030-10-20"
+    text = """
+    Spare in store reads 5, not new
+    Spare impeller done on 2030-10-20
+    Spare tube done on 2031-04-01
+    """
     restarts = TOY.replace('after = ["overheated"]', 'restarts = ["tube"]')
     found = []
     for toml in (TOY, restarts):
