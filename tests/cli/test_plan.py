@@ -557,3 +557,4 @@ def test_wear_and_salvage_reckon_with_the_settings_and_say_when_they_are_ours(
     assert (option["hourly_rate"], option["boat_day"]) == (50, 300.5)
     salvaged = " ".join(fleetcare("salvage", "OB-19", "Spare B").out.split())
     assert " kr, what may disappoint counted in." in salvaged
+    assert salvaged.endswith("The cost: an hour at 80 kr and a boat's day lost at 300.5 kr.")
