@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date
 
 from fleetcare.fleet.days import spoken
-from fleetcare.plan.evaluate import evaluate, minutes_of
-from fleetcare.plan.load import HOLD, PARTS, Load
+from fleetcare.plan.evaluate import evaluate, items_of, minutes_of
+from fleetcare.plan.load import BOATS, FULL, HOLD, PARTS, Load
 from fleetcare.plan.making import Made
-from fleetcare.plan.problem import Answer
+from fleetcare.plan.problem import Problem
 from fleetcare.plan.records import HELD_FIRST, NO_DAY, NO_PART, NO_ROOM, TOO_LONG
 from fleetcare.plan.solve import Solution
 
@@ -18,9 +18,9 @@ FULL_BEFORE = "the days before are full"
 CHEAPER = "sooner would cost more than being late"
 
 
-def why_unplaced(made: Made, answer: Answer, number: int) -> str:
+def why_unplaced(made: Made, load: Load, number: int) -> str:
     """Which limit leaves a job without a day, in words that tell what could be done about it."""
-    problem = made.problem
+    problem, answer = made.problem, load.answer
     job = problem.jobs[number]
     held = [
         other.task
@@ -29,7 +29,7 @@ def why_unplaced(made: Made, answer: Answer, number: int) -> str:
     ]
     if held and not job.first:
         return f"held: {', '.join(held)} must come first and found no day"
-    return _why_never(made, number) or _no_room(made, number)
+    return _why_never(made, number) or _no_room(made, load, number)
 
 
 def _why_never(made: Made, number: int) -> str:
@@ -58,25 +58,42 @@ def _why_never(made: Made, number: int) -> str:
 
 
 def _no_part(made: Made, number: int) -> str:
-    problem, job = made.problem, made.problem.jobs[number]
-    counts = dict(job.uses)
-    opening = problem.opening[job.engine] if problem.opening else ()
-    for bit, used in enumerate(opening):
-        for item, count in used if job.access >> bit & 1 else ():
-            counts[item] = counts.get(item, 0) + count
+    last = made.problem.days - 1
     short = [
-        problem.supplies[item].item
-        for item, count in counts.items()
-        if problem.supplies[item].by_day[-1] < count
+        made.problem.supplies[item].item
+        for item, count in items_alone(made.problem, number).items()
+        if made.problem.supplies[item].by_day[last] < count
     ]
-    last = spoken(date.fromordinal(made.calendar.last))
-    return f"no {' and no '.join(short)} by {last}" if short else "too early on every day planned"
+    day = spoken(date.fromordinal(made.calendar.last))
+    return f"no {' and no '.join(short)} by {day}" if short else "too early on every day planned"
 
 
-def _no_room(made: Made, number: int) -> str:
-    place = made.problem.places[made.problem.benches[made.problem.jobs[number].engine].place]
+def items_alone(problem: Problem, number: int) -> dict[int, int]:
+    """What a job uses up of each counted item when it stands alone, its access opened for it."""
+    counts: dict[int, int] = {}
+    for item, count in items_of(problem, number, problem.jobs[number].access):
+        counts[item] = counts.get(item, 0) + count
+    return counts
+
+
+def _no_room(made: Made, load: Load, number: int) -> str:
+    """What its days lack: what others took of them, or what no day would better."""
+    problem, job = made.problem, made.problem.jobs[number]
+    place = problem.places[problem.benches[job.engine].place]
     where = f" at {place.name}" if place.name else ""
-    return f"no minutes, boat place or part left{where} on the days it could have"
+    hinders = {load.hinders(number, day) for day in job.allowed}
+    told = []
+    if FULL in hinders:
+        told.append(f"no minutes left{where}")
+    if BOATS in hinders:
+        told.append(f"no boat place left{where}")
+    if PARTS in hinders:
+        wanted = items_alone(problem, number)
+        names = " or ".join(problem.supplies[item].item for item in wanted)
+        told.append(f"no {names} left")
+    if HOLD in hinders:
+        told.append("what holds the engine comes first")
+    return "; ".join(told) or "nothing hinders it; a longer search may find it a day (--effort)"
 
 
 def why_late(made: Made, solution: Solution, load: Load, number: int) -> tuple[str, bool]:

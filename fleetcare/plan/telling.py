@@ -86,8 +86,9 @@ def _job(made: Made, job: int, day: int) -> PlannedJob:
 
 
 def _unplaced(made: Made, answer: Answer) -> tuple[Unplaced, ...]:
+    load = Load(made.problem, answer)
     return tuple(
-        Unplaced(*made.demands[job].key, why_unplaced(made, answer, job))
+        Unplaced(*made.demands[job].key, why_unplaced(made, load, job))
         for job, day in enumerate(answer)
         if day is None
     )

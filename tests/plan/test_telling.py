@@ -246,7 +246,26 @@ def test_what_has_no_day_says_which_limit_is_why() -> None:
         "takes 295 min with its access, and the longest day has 100"
     )
     assert reason(plan, "Knot", "oil") == "no oil by 6 Jun 2031"
-    assert reason(plan, "Knot", "grease").startswith("no minutes, boat place or part left")
+    assert reason(plan, "Knot", "grease").startswith("nothing hinders it")  # nobody tried
+
+
+def test_what_others_took_of_its_days_is_the_reason() -> None:
+    made = told(BOATS + LOG, TODAY, settings="workshop_minutes=15\nopen_days=mon").made(5)
+    days: list[int | None] = [None] * len(made.demands)
+    days[where(made, "Knot", "grease")] = 0
+    assert reason(answered(made, days), "Spare", "grease") == "no minutes left"
+    old = BOATS.replace("Plover on Lapwing reads 100", "Plover on Lapwing reads 100, not new")
+    wide = told(old, TODAY, settings="boats_out=1\nopen_days=mon").made(5)
+    days = [None] * len(wide.demands)
+    days[where(wide, "Knot", "grease")] = 0
+    assert reason(answered(wide, days), "Plover", "oil") == "no boat place left"
+
+
+def test_a_part_that_others_use_up_is_named() -> None:
+    made = told(BOATS + LOG, TODAY, settings="lead_days=99").made(20, shelf={"washer": 3})
+    days: list[int | None] = [None] * len(made.demands)
+    days[where(made, "Knot", "impeller")] = 0
+    assert reason(answered(made, days), "Knot", "tube") == "no washer left"
 
 
 def test_what_waits_for_a_hold_without_a_day_says_so() -> None:
@@ -329,6 +348,18 @@ def test_a_job_done_before_its_day_leaves_the_plan_and_says_so() -> None:
     again = later.made(40)
     why = moves(later, again, [None] * len(again.demands), plan)
     assert why["Plover grease"] == "done on 3 Jun 2031"
+
+
+def test_a_job_done_whose_day_is_past_is_no_move() -> None:
+    shop = told(BOATS + LOG, TODAY)
+    first = shop.made(40)
+    days: list[int | None] = [None] * len(first.demands)
+    days[where(first, "Plover", "grease")] = 1
+    kept = answered(first, days)
+    later = told(BOATS + LOG + "Plover grease done on 2031-06-03", "2031-06-05")
+    made = later.made(40)
+    assert ("Plover", "grease") not in {demand.key for demand in made.demands}
+    assert "Plover grease" not in moves(later, made, [None] * len(made.demands), kept)
 
 
 # -- one place -------------------------------------------------------------------------------------
