@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
 
-from fleetcare.fleet.figures import shown
 from fleetcare.log.history import EngineLog, Meter, Postponed
 from fleetcare.show.board_facts import LARGE, Facts
 from fleetcare.show.board_ink import Ink, text
@@ -68,7 +67,7 @@ def history_of(engine: str, facts: Facts, scale: Scale, ink: Ink) -> str:
     ran = _ran(use, scale.first, scale.last, scale.last)
     said = words(
         "{hours} h run from {first} to {last}",
-        hours=shown(ran, 1), first=ink.day(scale.first), last=ink.day(scale.last),
+        hours=ink.figure(ran, 1), first=ink.day(scale.first), last=ink.day(scale.last),
     )  # fmt: skip
     told = "".join(
         [f"<li><b>{text(ink.day(day))}</b> {text(say())}" for day, say in events[: scale.events]]
@@ -180,18 +179,18 @@ def _swap(component: str, other: str, ink: Ink) -> str:
 
 
 def _reading(figure: int, ink: Ink) -> str:
-    return ink.words("last reading: {figure} h", figure=shown(figure))
+    return ink.words("last reading: {figure} h", figure=ink.figure(figure, 2))
 
 
 def _meter(meter: Meter, ink: Ink) -> str:
     words = ink.words
     if meter.new is None:
-        return words("the meter stopped at {figure} h", figure=shown(meter.old or 0))
+        return words("the meter stopped at {figure} h", figure=ink.figure(meter.old or 0, 2))
     if meter.old is None:
-        return words("a meter fitted, at {figure} h", figure=shown(meter.new))
+        return words("a meter fitted, at {figure} h", figure=ink.figure(meter.new, 2))
     return words(
         "another meter: {old} h on the old one, {new} h on the new one",
-        old=shown(meter.old), new=shown(meter.new),
+        old=ink.figure(meter.old, 2), new=ink.figure(meter.new, 2),
     )  # fmt: skip
 
 

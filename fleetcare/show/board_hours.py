@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from fleetcare.fleet.figures import shown
 from fleetcare.show.board_facts import Facts
 from fleetcare.show.board_ink import Ink, decimal, text
 from fleetcare.usage.components import Carriage
@@ -76,10 +75,10 @@ def _row(month: Month, wet: list[int], most: Hours, ink: Ink) -> str:
         if width:
             drawn += f"<rect class=w{water} x={decimal(at, 2)}% width={decimal(width, 2)}% />"
         at += width
-    cells = "".join(f"<td class=num>{shown(month.mix[water], 1)}" for water in wet)
+    cells = "".join(f"<td class=num>{ink.figure(month.mix[water], 1)}" for water in wet)
     return (
         f"<tr><th scope=row>{text(_name(month.first, ink))}<td><svg>{drawn}</svg>{cells}"
-        f"<td class=num>{shown(month.hours, 1)}"
+        f"<td class=num>{ink.figure(month.hours, 1)}"
     )
 
 

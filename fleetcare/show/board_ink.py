@@ -84,14 +84,19 @@ class Ink:
         return names[(day - 1) % 7].replace("{day}", said)
 
     def with_days(self, told: str) -> str:
-        """A text in which days stand in ISO form, with the days as people say them."""
-        return _ISO.sub(lambda hit: self.day(date.fromisoformat(hit[0]).toordinal()), told)
+        """A text of another room in the reader's language, its days as people say them."""
+        said = self.words.again(told, self.as_of)
+        return _ISO.sub(lambda hit: self.day(date.fromisoformat(hit[0]).toordinal()), said)
 
     def hours(self, value: int | Fraction) -> str:
         """Hundredths of an hour as a number without its sign, rounded as the JSON has it."""
         if not isinstance(value, int):
             value = (2 * value.numerator + value.denominator) // (2 * value.denominator)
-        return shown(abs(value))
+        return self.figure(abs(value), 2)
+
+    def figure(self, value: int | Fraction, decimals: int) -> str:
+        """Hundredths as a number with the reader's decimal sign, without one for thousands."""
+        return shown(value, decimals).replace(".", self.words.point)
 
     def engine(self, engine: str) -> str:
         """A link to an engine's section; the name alone where it has none."""
