@@ -31,18 +31,19 @@ def sizes(tool: Tool, path: Path) -> list[tuple[float, float]]:
     return [(float(wide) / 72 * 25.4, float(high) / 72 * 25.4) for wide, high in found]
 
 
-def codes(tool: Tool, path: Path, last: int = 999) -> list[str]:
+def codes(tool: Tool, path: Path) -> list[str]:
     """The texts of the QR codes that can be read off the printed pages, page by page."""
+    import numpy as np
     import zxingcpp
-    from PIL import Image
 
-    head = path.with_suffix("")
-    said(tool("pdftoppm"), "-r", "110", "-gray", "-l", str(last), path, head)
-    found = []
-    for image in sorted(path.parent.glob(f"{head.name}-*.pgm")):
-        with Image.open(image) as picture:
-            found += [one.text for one in zxingcpp.read_barcodes(picture)]
-        image.unlink()
+    images, found = said(tool("pdftoppm"), "-r", "110", "-gray", path), []
+    while images:
+        head = re.match(rb"P5\s(\d+) (\d+)\s255\s", images)
+        assert head is not None
+        wide, high = int(head[1]), int(head[2])
+        pixels = np.frombuffer(images[head.end() :], dtype=np.uint8, count=wide * high)
+        found += [one.text for one in zxingcpp.read_barcodes(pixels.reshape(high, wide))]
+        images = images[head.end() + wide * high :]
     return found
 
 

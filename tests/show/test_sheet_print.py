@@ -12,9 +12,9 @@ from fleetcare.show.sheet import Sheet
 from fleetcare.show.sheet_page import sheet_page
 from fleetcare.show.sheet_view import sheet_view
 from tests.show.paper import A4, LETTER, Tool, codes, is_of, pages, sizes
+from tests.show.paper_kit import a_browser, need
 from tests.show.sheet_fleet import ALL, HOSTILE, RULES, hostile_sheet, sheet
 
-ARGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
 FOOT = "Mon 12 May 2031"
 MM = 96 / 25.4  # CSS pixels in a millimetre
 # Elements whose content is wider than they are, or that reach beyond the paper.
@@ -34,11 +34,9 @@ LETTERS = """() => [...document.querySelectorAll('.job p, .care, .word, li')].ma
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    playwright = pytest.importorskip("playwright.sync_api")
-    with playwright.sync_playwright() as running:
-        made = running.chromium.launch(executable_path="/usr/bin/chromium", args=ARGS)
+    need("chromium")
+    with a_browser() as made:
         yield made
-        made.close()
 
 
 @pytest.fixture(scope="module")
