@@ -63,20 +63,26 @@ def history_of(engine: str, facts: Facts, scale: Scale, ink: Ink) -> str:
     job_days = sorted({mark.day for marks in log.jobs.values() for mark in marks}, reverse=True)
     events: list[Event] = [(day, partial(_jobs, log, day, ink)) for day in job_days[: scale.events]]
     events += _events(engine, facts, ink)
-    events.sort(key=lambda event: -event[0])
+    told = _last(events, scale.events)
     ran = _ran(use, scale.first, scale.last, scale.last)
     said = words(
         "{hours} h run from {first} to {last}",
         hours=ink.figure(ran, 1), first=ink.day(scale.first), last=ink.day(scale.last),
     )  # fmt: skip
-    told = "".join(
-        [f"<li><b>{text(ink.day(day))}</b> {text(say())}" for day, say in events[: scale.events]]
-    )
+    lines = "".join([f"<li><b>{text(ink.day(day))}</b> {text(what)}" for day, what in told])
     more = len(events) + max(0, len(job_days) - scale.events) - scale.events
     if more > 0:
-        told += f"<li>{text(words('and {count} earlier', count=more))}"
+        lines += f"<li>{text(words('and {count} earlier', count=more))}"
     drawn = _drawn(log, use, job_days, scale, facts)
-    return f"<p>{text(said)}</p>{drawn}<ul class=log>{told}</ul>"
+    return f"<p>{text(said)}</p>{drawn}<ul class=log>{lines}</ul>"
+
+
+def _last(events: list[Event], most: int) -> list[tuple[int, str]]:
+    """The last events in words; those of one day in the same order however they were entered."""
+    days = sorted((day for day, _ in events), reverse=True)
+    first = days[most - 1] if len(days) >= most else 0
+    said = [(day, say()) for day, say in events if day >= first]
+    return sorted(said, key=lambda event: (-event[0], event[1]))[:most]
 
 
 def _drawn(log: EngineLog, use: EngineUse, job_days: list[int], scale: Scale, facts: Facts) -> str:

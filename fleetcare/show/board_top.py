@@ -30,7 +30,8 @@ def _held(engine: str, facts: Facts, ink: Ink) -> str:
     words = ink.words
     boat = facts.carriage.boat_of(engine)
     where = name(boat) if boat is not None else text(words("in store"))
-    stands = [item for item in facts.flags[engine].standing if item.holds]
+    flag = facts.flags.get(engine)
+    stands = [item for item in flag.standing if item.holds] if flag is not None else []
     why = "; ".join(f"{ink.with_days(item.what)}, {ink.day(item.day)}" for item in stands)
     out = f"<p class=big>{ink.chip(HELD)} <b>{where}</b> {ink.engine(engine)}</p>"
     out += f"<p class=why>{text(why)}</p>"

@@ -95,6 +95,13 @@ def test_a_fleet_where_nothing_is_held_says_so(tmp_path: Path) -> None:
     assert text.texts("//section[@id='held']/p[1]") == ["No engine is held."]
 
 
+def test_an_engine_that_is_held_is_named_though_no_job_is_listed_of_it(facts: Facts) -> None:
+    bare = Page(board(replace(facts, rows=(), flags={}, verdicts=(), wears=())))
+    assert bare.texts("//ul[@class='holds']/li/p[1]/a") == ["OB-14", "OB-17"]
+    assert len(bare.all("//article")) == 26
+    assert set(bare.texts("//article/p")) == {"No job is listed of it."}
+
+
 # ---- what it leads to
 
 
