@@ -61,7 +61,7 @@ def history_of(engine: str, facts: Facts, scale: Scale, ink: Ink) -> str:
     words = ink.words
     log, use = facts.history.of(engine), facts.carriage.uses[engine]
     job_days = sorted({mark.day for marks in log.jobs.values() for mark in marks}, reverse=True)
-    events: list[Event] = [(day, partial(_jobs, log, day, ink)) for day in job_days[: scale.events]]
+    events: list[Event] = _jobs(log, job_days[: scale.events], ink)
     events += _events(engine, facts, ink)
     told = _last(events, scale.events)
     ran = _ran(use, scale.first, scale.last, scale.last)
@@ -116,10 +116,11 @@ def _hours_line(log: EngineLog, use: EngineUse, scale: Scale) -> str:
         days = list({day // 30: day for day in days}.values())
     elif not days:
         days = list(range(scale.first + 30, scale.last, 30))
+    begin = use.hours_to(scale.first, scale.last)
     points = []
     for day in [scale.first, *days, scale.last]:
-        ran = _ran(use, scale.first, day, scale.last)
-        points.append(f"{scale.x(day)},{scale.y(float(ran))}")
+        ran = float(use.hours_to(day, scale.last) - begin)
+        points.append(f"{scale.x(day)},{scale.y(ran)}")
     return " ".join(points)
 
 
@@ -143,8 +144,19 @@ def _steps(days: Iterable[int], scale: Scale) -> str:
 # ---- in words
 
 
-def _jobs(log: EngineLog, day: int, ink: Ink) -> str:
-    tasks = [task for task, marks in log.jobs.items() if any(mark.day == day for mark in marks)]
+def _jobs(log: EngineLog, days: list[int], ink: Ink) -> list[Event]:
+    """What was done on each of the last days with a job; `days` begin with the last."""
+    by_day: dict[int, list[str]] = {day: [] for day in days}
+    for task, marks in log.jobs.items():
+        for mark in reversed(marks):
+            if mark.day < days[-1]:
+                break
+            if task not in by_day[mark.day]:
+                by_day[mark.day].append(task)
+    return [(day, partial(_done, tasks, ink)) for day, tasks in by_day.items()]
+
+
+def _done(tasks: list[str], ink: Ink) -> str:
     return ink.words("done: {jobs}", jobs=", ".join(sorted(tasks)))
 
 

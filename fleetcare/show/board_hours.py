@@ -9,9 +9,8 @@ from fractions import Fraction
 from fleetcare.show.board_facts import Facts
 from fleetcare.show.board_ink import Ink, decimal, text
 from fleetcare.usage.components import Carriage
-from fleetcare.usage.hours import NO_HOURS, Mix, plus
+from fleetcare.usage.hours import NO_HOURS, Mix, minus, plus
 from fleetcare.usage.meter import Hours
-from fleetcare.usage.year import mix_of
 
 MONTHS = 13  # so that this month stands beside the same one a year before
 
@@ -33,20 +32,26 @@ def months_of(carriage: Carriage) -> list[Month]:
     """The last months with this one, from the first in which an engine was known."""
     if not carriage.uses:
         return []
-    as_of = carriage.as_of
     since = min(use.since for use in carriage.uses.values())
+    last = carriage.as_of
     found: list[Month] = []
-    first, last = date.fromordinal(as_of).replace(day=1), as_of
+    through = _ran_by(carriage, last)
     while len(found) < MONTHS and last >= since:
-        begin = first.toordinal()
-        total = NO_HOURS
-        for use in carriage.uses.values():
-            if use.since <= last:
-                total = plus(total, mix_of(use, begin, last, as_of))
-        found.append(Month(first, total))
-        last = begin - 1
         first = date.fromordinal(last).replace(day=1)
+        last = first.toordinal() - 1
+        before = _ran_by(carriage, last)
+        found.append(Month(first, minus(through, before)))
+        through = before
     return found[::-1]
+
+
+def _ran_by(carriage: Carriage, day: int) -> Mix:
+    """What all engines had run by the close of a day, since each was known."""
+    total = NO_HOURS
+    for use in carriage.uses.values():
+        if use.since <= day:
+            total = plus(total, use.mix_to(day, carriage.as_of))
+    return total
 
 
 def hours_part(facts: Facts, ink: Ink) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
+from functools import lru_cache
 from html import escape
 
 from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE
@@ -25,6 +26,7 @@ KINDS: Mapping[str, str] = {
 }  # fmt: skip
 
 
+@lru_cache(maxsize=8192)  # names of jobs come again by the thousand
 def text(value: str) -> str:
     """A text as it may stand in a page, in an element or a quoted attribute."""
     return escape(value, quote=True)
@@ -32,7 +34,7 @@ def text(value: str) -> str:
 
 def name(value: str) -> str:
     """A name, kept from turning the direction of what stands beside it."""
-    return f"<bdi>{escape(value, quote=True)}</bdi>"
+    return f"<bdi>{text(value)}</bdi>"
 
 
 def decimal(value: int, places: int) -> str:
