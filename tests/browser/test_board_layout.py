@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -39,8 +41,9 @@ def test_fleets_fit_the_desk_and_the_phone(shown: Shown, fleet: str, width: int)
 
 
 @pytest.mark.parametrize("width", [WIDE, PHONE])
-def test_a_thousand_engines_fit(shown: Shown, width: int) -> None:
+def test_a_thousand_engines_fit(shown: Shown, boards: Callable[[str], Path], width: int) -> None:
     page = shown("1000", width)
+    assert boards("1000").stat().st_size < 3_000_000
     assert page.locator("article").count() == 1000
     assert page.evaluate("document.documentElement.scrollWidth") == width
     keep_engines(page, 25)
