@@ -52,6 +52,14 @@ def check(desk: Desk, form: str, mend: bool, accept: bool) -> None:
     click.echo(f"{desk.path()} is whole; {len(odd)} {ODD}.")
 
 
+def found_in(desk: Desk) -> list[Fault]:
+    """What is wrong with the fleet file, if there is one."""
+    if not desk.path().exists():
+        return []
+    with _to_look(desk) as file:
+        return _found(desk, file)[0]
+
+
 def _to_look(desk: Desk) -> FleetFile:
     """The fleet file, open even when it has lost its guards."""
     from fleetcare.errors import RefusedError

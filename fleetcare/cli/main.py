@@ -8,7 +8,7 @@ from fleetcare import __version__
 from fleetcare.cli.commands import GROUPS, Commands
 from fleetcare.cli.context import Desk, no_collecting, sentence
 from fleetcare.cli.options import fleet_options
-from fleetcare.errors import FleetcareError
+from fleetcare.errors import FleetcareError, UnusableFileError
 
 INTERRUPTED = 130
 OUR_FAULT = 70
@@ -41,8 +41,9 @@ class Door(click.Group):
         except Exception as error:
             if ctx.ensure_object(Desk).debug:
                 raise
-            click.echo(f"fleetcare: {self._where(ctx)}{_report(error)}", err=True)
-            ctx.exit(OUR_FAULT)
+            wrong = _wrong_in_the_file(ctx.ensure_object(Desk))
+            click.echo(f"fleetcare: {self._where(ctx)}{wrong or _report(error)}", err=True)
+            ctx.exit(UnusableFileError.exit_code if wrong else OUR_FAULT)
 
     @staticmethod
     def _where(ctx: click.Context) -> str:
@@ -53,6 +54,19 @@ class Door(click.Group):
         for title, rows in GROUPS:
             with formatter.section(title):
                 formatter.write_dl([(name, summary) for name, _, summary in rows])
+
+
+def _wrong_in_the_file(desk: Desk) -> str:
+    """What in the fleet file may have led to an error that nobody foresaw; empty when nothing."""
+    from fleetcare.cli.check import found_in
+
+    try:
+        found = found_in(desk)
+    except Exception:  # the first error is told, not this one
+        return ""
+    if not found:
+        return ""
+    return f"{desk.path()} holds what cannot be: {found[0]}. fleetcare check names all of it"
 
 
 def _report(error: Exception) -> str:

@@ -16,7 +16,7 @@ from fleetcare.fleet.names import folded, wrong_with
 from fleetcare.fleet.settings import Settings, changed
 from fleetcare.log.rows import COLUMNS, from_row
 from fleetcare.store.fetch import FLEET_ID, names
-from fleetcare.store.kept_looks import FITS, kept_faults
+from fleetcare.store.kept_looks import kept_faults
 from fleetcare.store.seal import SEAL
 from fleetcare.store.swaps import hanging_swaps
 from fleetcare.store.telling import RESTORE
@@ -50,8 +50,8 @@ def _dangling(connection: sqlite3.Connection) -> Iterator[Fault]:
     for table, row, onto, _ in connection.execute("pragma foreign_key_check").fetchall():
         where = f"entry {row}" if table == "log" else table
         what = {"log": "an entry", "engine": "an engine", "boat": "a boat"}.get(onto, f"a {onto}")
-        mend = FITS if table == "fit" else RESTORE
-        yield Fault(where, f"names {what} that is not in the file", mend)
+        if table != "fit":  # told with what else is wrong with it
+            yield Fault(where, f"names {what} that is not in the file", RESTORE)
 
 
 def _settings(connection: sqlite3.Connection) -> Iterator[Fault]:

@@ -42,7 +42,7 @@ _UNUSABLE: tuple[tuple[str, str], ...] = (
     ),
     ("SQLITE_PERM", "{path} cannot be used: {message}"),
 )
-_LOST = ("no such index: ", "no such table: ", "no such column: ")
+_LOST = ("no such index: ", "no such table: ", "no such column: ", "no query solution")
 
 
 @contextmanager
