@@ -6,7 +6,7 @@ Nothing here trusts what it reads: days may be none, names twice, entries of nob
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
@@ -181,12 +181,10 @@ def _entry(
 
 
 def _withdrawals(connection: sqlite3.Connection, events: dict[int, str]) -> Iterator[Fault]:
-    rows: Iterable[tuple[int, str, int | None]] = connection.execute(
+    rows = connection.execute(
         "select id, event, withdraws from log where withdraws is not null or event = 'withdraw' "
         "order by id"
     ).fetchall()
-    gone: dict[int, int] = {}
-    dead = _dead(rows)
     for number, event, target in rows:
         where = f"entry {number}"
         if event != "withdraw":
@@ -197,16 +195,3 @@ def _withdrawals(connection: sqlite3.Connection, events: dict[int, str]) -> Iter
             yield Fault(where, f"withdraws entry {target}, which came later", RESTORE)
         elif target not in events:
             yield Fault(where, f"withdraws entry {target}, which is not there", RESTORE)
-        elif number not in dead and gone.setdefault(target, number) != number:
-            yield Fault(
-                where, f"withdraws entry {target}, and so does entry {gone[target]}",
-                f"Take one back: fleetcare undo {number}",
-            )  # fmt: skip
-
-
-def _dead(rows: Iterable[tuple[int, str, int | None]]) -> set[int]:
-    dead: set[int] = set()
-    for number, _, target in sorted(rows, reverse=True):
-        if number not in dead and target is not None:
-            dead.add(target)
-    return dead

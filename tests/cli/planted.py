@@ -188,10 +188,6 @@ ROWS = {
         'entry 10: withdraws entry 4, but is a "reading"', RESTORE,
         (log_row(event="'reading'", engine=1, reading=26100, withdraws=4),),
     ),
-    "an entry withdrawn twice": Plant(
-        "entry 10: withdraws entry 5, and so does entry 9", "fleetcare undo 10",
-        (log_row(event="'withdraw'", withdraws=5),),
-    ),
     "a day that is none": Plant(
         "entry 4: is of a day that is none (99999999)", RESTORE,
         ("update log set day = 99999999 where id = 4",),
