@@ -15,7 +15,7 @@ from fleetcare.errors import Fault
 from fleetcare.fleet.names import folded, wrong_with
 from fleetcare.fleet.settings import Settings, changed
 from fleetcare.log.rows import COLUMNS, from_row
-from fleetcare.store.fetch import FLEET_ID, names
+from fleetcare.store.fetch import FLEET_ID, names, withdrawn
 from fleetcare.store.kept_looks import kept_faults
 from fleetcare.store.seal import SEAL
 from fleetcare.store.swaps import hanging_swaps
@@ -77,7 +77,7 @@ def _names(connection: sqlite3.Connection) -> Iterator[Fault]:
                 if seen.setdefault(folded(text), name) != name:
                     yield Fault(
                         f'{kind} "{name}"', f'answers to "{text}", and so does '
-                        f'"{seen[folded(text)]}"', f"Rename one: fleetcare {kind} --help",
+                        f'"{seen[folded(text)]}"', RESTORE,
                     )  # fmt: skip
 
 
@@ -110,6 +110,7 @@ def _entries(connection: sqlite3.Connection, today: date | None) -> Iterator[Fau
     boats = dict(connection.execute("select id, name from boat").fetchall())
     events: dict[int, str] = {}
     acts: set[int] = set()
+    dead = withdrawn(connection)
     number = 0
     for cells in connection.execute(_LOG).fetchall():
         row = dict(zip(_COLUMNS, cells, strict=True))
@@ -120,7 +121,7 @@ def _entries(connection: sqlite3.Connection, today: date | None) -> Iterator[Fau
             yield Fault(where, f"belongs to a command ({row['act']}) that is not there", RESTORE)
         acts.add(row["act"])
         events[number] = row["event"]
-        yield from _when(where, row, today)
+        yield from _when(where, row, None if number in dead else today)
         if row["withdraws"] is None and row["event"] != "withdraw":
             yield from _entry(where, row, engines, boats)
     yield from _withdrawals(connection, events)
@@ -176,8 +177,7 @@ def _entry(
         number=row["id"],
     )  # fmt: skip
     if isinstance(made, Fault):
-        mend = f"fleetcare undo {row['id']} takes it back"
-        yield Fault(where, f"makes no sense: {made.where} {made.what}", f"{RESTORE}, or {mend}")
+        yield Fault(where, f"makes no sense: {made.where} {made.what}", RESTORE)
 
 
 def _withdrawals(connection: sqlite3.Connection, events: dict[int, str]) -> Iterator[Fault]:

@@ -234,11 +234,11 @@ ROWS = {
         "file: has no fleet id", RESTORE, ("delete from setting where name = 'fleet_id'",)
     ),
     "two engines of one name": Plant(
-        'engine "Knot": answers to "PLOVER", and so does "Plover"', "fleetcare engine --help",
+        'engine "Knot": answers to "PLOVER", and so does "Plover"', RESTORE,
         ("update engine set also = 'PLOVER' where name = 'Knot'",),
     ),
     "two boats of one name": Plant(
-        'boat "lapwing": answers to "lapwing", and so does "Lapwing"', "fleetcare boat --help",
+        'boat "lapwing": answers to "lapwing", and so does "Lapwing"', RESTORE,
         ("insert into boat (name, use, water, since) values ('lapwing', 'hire', 0, 739000)",),
     ),
     "a name that cannot be one": Plant(

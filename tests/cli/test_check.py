@@ -89,6 +89,35 @@ def test_what_can_be_set_right_without_guessing_is(some: Path, name: str) -> Non
         assert rows("due") == wanted
 
 
+@pytest.mark.parametrize(
+    "index", ["figures", "runs", "jobs", "found", "others", "acts", "withdraws"]
+)
+def test_whichever_index_is_lost_is_named_and_made_anew(some: Path, index: str) -> None:
+    bare(some, f"drop index log_{index}")
+    said = fleetcare("check", code=4).err
+    assert said.startswith(f"fleetcare: check: file: has lost its index log_{index}. fleetcare ")
+    for words in (["due"], ["undo"], ["log"]):
+        assert typed(*words).code in (0, 4)
+    said = fleetcare("check", "--mend").out
+    assert said == f"made the index log_{index} anew\n{some} is whole; 0 worth a look.\n"
+
+
+ADVICE = {
+    "a day to come": [("undo", "10")],
+    "a swap on a withdrawn one": [("undo", "10")],
+    "a subscriber to nothing": [("feed", "revoke", "Ina")],
+}
+
+
+@pytest.mark.parametrize("name", ADVICE)
+def test_doing_what_check_says_helps(some: Path, name: str) -> None:
+    PLANTS[name].put(some)
+    fleetcare("check", code=1)
+    for words in ADVICE[name]:
+        fleetcare(*words)
+    assert "is whole" in fleetcare("check").out
+
+
 def test_nothing_is_mended_where_the_log_itself_is_not_as_it_was_written(some: Path) -> None:
     plant(some, "update log set reading = 25600 where id = 3", sealed=True)
     bare(some, "drop trigger log_no_update")

@@ -10,6 +10,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 import tempfile
+import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -128,7 +129,7 @@ class Stage:
     """A scene made ready: its folder before, and what it comes to when nothing fails."""
 
     def __init__(self, scene: Scene, disk: Disk) -> None:
-        self.scene, self.disk = scene, disk
+        self.scene, self.disk, self.took = scene, disk, 0.0
         folder = Path(tempfile.mkdtemp(dir=disk.scratch))
         self.start, self.end, self.point = folder / "start", folder / "end", folder / "point"
         shutil.copytree(prepared(disk, scene.before), self.start)
@@ -146,6 +147,11 @@ class Stage:
         """What the file holds before the command and after it."""
         return state(self.start / "fleet.db"), state(self.end / "fleet.db")
 
+    def afresh(self) -> None:
+        """The folder as it is before the command."""
+        shutil.rmtree(self.point, ignore_errors=True)
+        shutil.copytree(self.start, self.point)
+
     def points(self) -> Iterator[tuple[int, str, str]]:
         """Every call with its number, and every fault that could happen to it."""
         for at, call in enumerate(self.said.calls, 1):
@@ -155,9 +161,10 @@ class Stage:
 
     def fail(self, at: int, kind: str) -> Typed:
         """One run in which a call meets a fault; raises AssertionError for anything lost."""
-        shutil.rmtree(self.point, ignore_errors=True)
-        shutil.copytree(self.start, self.point)
+        self.afresh()
+        begin = time.perf_counter()
         said = self.disk.type(self.point, *self.scene.words, at=at, kind=KINDS[kind])
+        self.took = time.perf_counter() - begin
         self.told(said, kind)
         now = self.kept(said)
         self.goes_on(now)
