@@ -41,9 +41,9 @@ class Door(click.Group):
         except Exception as error:
             if ctx.ensure_object(Desk).debug:
                 raise
-            wrong = _wrong_in_the_file(ctx.ensure_object(Desk))
-            click.echo(f"fleetcare: {self._where(ctx)}{wrong or _report(error)}", err=True)
-            ctx.exit(UnusableFileError.exit_code if wrong else OUR_FAULT)
+            told = _foreseen(ctx.ensure_object(Desk), error)
+            click.echo(f"fleetcare: {self._where(ctx)}{told or _report(error)}", err=True)
+            ctx.exit(told.exit_code if told else OUR_FAULT)
 
     @staticmethod
     def _where(ctx: click.Context) -> str:
@@ -56,17 +56,23 @@ class Door(click.Group):
                 formatter.write_dl([(name, summary) for name, _, summary in rows])
 
 
-def _wrong_in_the_file(desk: Desk) -> str:
-    """What in the fleet file may have led to an error that nobody foresaw; empty when nothing."""
+def _foreseen(desk: Desk, error: Exception) -> FleetcareError | None:
+    """The disk, or what stands in the fleet file, that led to an error; None when it is ours."""
     from fleetcare.cli.check import found_in
+    from fleetcare.store.telling import told_of
 
+    told = told_of(desk.path(), error)
+    if told is not None:
+        return told
     try:
         found = found_in(desk)
     except Exception:  # the first error is told, not this one
-        return ""
+        return None
     if not found:
-        return ""
-    return f"{desk.path()} holds what cannot be: {found[0]}. fleetcare check names all of it"
+        return None
+    return UnusableFileError(
+        f"{desk.path()} holds what cannot be: {found[0]}. fleetcare check names all of it"
+    )
 
 
 def _report(error: Exception) -> str:

@@ -147,7 +147,7 @@ FILE = {
         ("delete from log where id = 9",), 4, sealed=True,
     ),
     "an engine changed": Plant(
-        "file: a setting, a boat, an engine or a subscriber is not as fleetcare wrote it", ACCEPT,
+        "file: a setting, a boat, an engine, a subscriber or the plan is not as fleetcare", ACCEPT,
         ("update engine set reading = 24000 where name = 'Plover'",), 4, sealed=True,
     ),
     "a seal that is none": Plant(
