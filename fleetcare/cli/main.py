@@ -66,6 +66,8 @@ def _foreseen(desk: Desk, error: Exception) -> FleetcareError | None:
         return told
     try:
         found = found_in(desk)
+    except FleetcareError as error_of_file:
+        return error_of_file
     except Exception:  # the first error is told, not this one
         return None
     if not found:

@@ -12,6 +12,7 @@ import zlib
 from collections.abc import Mapping
 from datetime import date
 
+from fleetcare.store.telling import is_no_text
 from fleetcare.usage.outlooks import KeptFit
 
 _MARK = 8  # letters of a checksum
@@ -34,7 +35,12 @@ def last_entry(connection: sqlite3.Connection) -> int:
 
 def fetch_fits(connection: sqlite3.Connection, as_of: date) -> dict[str, KeptFit]:
     """The fits that still count, by the engine's name."""
-    rows = connection.execute(KEPT).fetchall()
+    try:
+        rows = connection.execute(KEPT).fetchall()
+    except sqlite3.OperationalError as error:
+        if not is_no_text(error):
+            raise
+        rows = []
     if not rows:
         return {}
     written: dict[int, int] = {}

@@ -54,11 +54,16 @@ def words_for(path: Path) -> Iterator[None]:
     """Turn the database's own errors into sentences with their exit codes."""
     try:
         yield
-    except sqlite3.Error as error:
-        told = _of_database(path, error)
+    except (sqlite3.Error, UnicodeDecodeError) as error:
+        told = told_of(path, error)
         if told is None:
             raise
         raise told from error
+
+
+def is_no_text(error: Exception) -> bool:
+    """Whether a text in the file, or in what SQLite says of it, is no text any more."""
+    return isinstance(error, UnicodeDecodeError) or str(error).startswith("Could not decode")
 
 
 def told_of(path: Path, error: BaseException) -> FleetcareError | None:
@@ -66,6 +71,10 @@ def told_of(path: Path, error: BaseException) -> FleetcareError | None:
 
     `path` is the fleet file, of which the database speaks.
     """
+    if isinstance(error, (sqlite3.Error, UnicodeDecodeError)) and is_no_text(error):
+        return UnusableFileError(
+            f"{path} is damaged (a text in it is none any more); left as it is. {RESTORE}"
+        )
     if isinstance(error, sqlite3.Error):
         return _of_database(path, error)
     if isinstance(error, OSError) and error.errno in _OF_THE_DISK:
