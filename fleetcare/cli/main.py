@@ -8,7 +8,7 @@ from fleetcare import __version__
 from fleetcare.cli.commands import GROUPS, Commands
 from fleetcare.cli.context import Desk, no_collecting, sentence
 from fleetcare.cli.options import fleet_options
-from fleetcare.errors import FleetcareError
+from fleetcare.errors import FleetcareError, UnusableFileError
 
 INTERRUPTED = 130
 OUR_FAULT = 70
@@ -41,8 +41,9 @@ class Door(click.Group):
         except Exception as error:
             if ctx.ensure_object(Desk).debug:
                 raise
-            click.echo(f"fleetcare: {self._where(ctx)}{_report(error)}", err=True)
-            ctx.exit(OUR_FAULT)
+            told = _foreseen(ctx.ensure_object(Desk), error)
+            click.echo(f"fleetcare: {self._where(ctx)}{told or _report(error)}", err=True)
+            ctx.exit(told.exit_code if told else OUR_FAULT)
 
     @staticmethod
     def _where(ctx: click.Context) -> str:
@@ -53,6 +54,27 @@ class Door(click.Group):
         for title, rows in GROUPS:
             with formatter.section(title):
                 formatter.write_dl([(name, summary) for name, _, summary in rows])
+
+
+def _foreseen(desk: Desk, error: Exception) -> FleetcareError | None:
+    """The disk, or what stands in the fleet file, that led to an error; None when it is ours."""
+    from fleetcare.cli.check import found_in
+    from fleetcare.store.telling import told_of
+
+    told = told_of(desk.path(), error)
+    if told is not None:
+        return told
+    try:
+        found = found_in(desk)
+    except FleetcareError as error_of_file:
+        return error_of_file
+    except Exception:  # the first error is told, not this one
+        return None
+    if not found:
+        return None
+    return UnusableFileError(
+        f"{desk.path()} holds what cannot be: {found[0]}. fleetcare check names all of it"
+    )
 
 
 def _report(error: Exception) -> str:
