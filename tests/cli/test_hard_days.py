@@ -87,13 +87,13 @@ def test_days_stay_as_they_were_written_on_the_other_side_of_the_date_line(small
     with freeze_time("2026-07-18 12:00:00", tz_offset=14):  # it is the 19th there
         fleetcare("reading", "Plover", 260)
         east = rows("due", "--as-of", "2026-07-19")
-        fleetcare("feed", "write", "east.ics", "--as-of", "2026-07-19")
+        fleetcare("feed", "write", "east.ics", "--as-of", "2026-07-20")
     assert written(small)["log"][-1][3] == date(2026, 7, 19).toordinal()
     with freeze_time("2026-07-18 12:00:00", tz_offset=-11):  # and still the 18th here
         said = fleetcare("due").err
         assert "The last entry is of 2026-07-19" in said
         assert rows("due", "--as-of", "2026-07-19") == east
-        fleetcare("feed", "write", "west.ics", "--as-of", "2026-07-19")
+        fleetcare("feed", "write", "west.ics", "--as-of", "2026-07-20")
     assert Path("east.ics").read_bytes() == Path("west.ics").read_bytes()
 
 
