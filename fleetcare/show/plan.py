@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+from fleetcare.due.joints import OPENED_WITHIN, STUCK_MINUTES
 from fleetcare.fleet.days import spoken
 from fleetcare.plan.records import Late, Moved, Plan, PlannedJob, ServiceDay, Unplaced, Visit
 from fleetcare.show.lists import few
@@ -107,7 +108,10 @@ def visit_lines(visit: Visit, beside: Beside, width: int) -> list[str]:
     lines += [wrapped(f"    {line}", width) for line in _job_lines(visit)]
     stuck = [step for step in visit.access if step in beside.stuck.get(visit.engine, ())]
     if stuck:
-        why = "not known to have been opened for 24 months; 180 min more are allowed for each"
+        why = (
+            f"not known to have been opened for {OPENED_WITHIN} months; {STUCK_MINUTES} min more "
+            "are allowed for each"
+        )
         lines.append(wrapped(f"    may not come apart: {', '.join(stuck)} ({why})", width))
     return lines
 

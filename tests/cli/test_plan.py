@@ -312,6 +312,11 @@ def test_fix_keeps_the_plan_and_dry_run_does_not(small: Path) -> None:
     } == before
 
 
+def test_what_a_program_reads_has_nothing_beside_it(small: Path) -> None:
+    said = fleetcare("plan", *QUICK, "--fix", "--format", "json")
+    assert json.loads(said.out)["days"] and said.err.startswith("kept this plan: ")
+
+
 def test_a_kept_plan_stays_and_only_what_must_moves(small: Path, tmp_path: Path) -> None:
     fleetcare("plan", *QUICK, "--fix")
     again = plan()
