@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import sqlite3
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
@@ -171,6 +172,19 @@ def test_a_clock_that_was_set_back_is_worth_a_look(some: Path) -> None:
         "worth a look: entry 10: was written on 2026-07-02 by the clock, after entry 9 of "
         "2026-07-18. Was the clock set back? Look at the days of both"
     )
+
+
+def test_a_log_written_ahead_beside_the_file_is_named_while_another_program_keeps_it(
+    some: Path,
+) -> None:
+    other = sqlite3.connect(some, isolation_level=None)
+    other.execute("pragma journal_mode = wal")
+    other.execute("select * from log").fetchall()
+    said = fleetcare("check", code=4).err
+    other.close()
+    assert "keeps what was written last in a file beside it (-wal)" in said
+    assert "Close the other program" in said
+    assert "is whole" in fleetcare("check").out
 
 
 def test_a_kept_plan_with_an_engine_that_is_gone_is_named(some: Path) -> None:
