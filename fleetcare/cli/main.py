@@ -21,6 +21,7 @@ class Door(click.Group):
 
     def invoke(self, ctx: click.Context) -> object:
         """Run the command; every error of ours becomes a sentence and its exit code here."""
+        ctx.ensure_object(Desk)  # the one that options fill, wherever on the line they stand
         try:
             with no_collecting():
                 return super().invoke(ctx)

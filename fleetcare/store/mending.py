@@ -28,7 +28,8 @@ def mend(connection: sqlite3.Connection) -> list[str]:
     found = [*damaged, *part_faults(connection)]
     beyond = [fault for fault in found if fault.mend != MEND and "-wal" not in fault.what]
     if found and not beyond:
-        beyond = [fault for fault in seal_faults(connection) if fault.where == "log"]
+        # an index is made out of its table, so that has to be as it was written
+        beyond = [fault for fault in seal_faults(connection) if damaged or fault.where == "log"]
     if beyond:
         raise UnusableFileError(f"cannot be set right here: {beyond[0]}")
     done = [*_settings(connection)]

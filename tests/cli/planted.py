@@ -63,7 +63,7 @@ def bare(path: Path, *statements: str) -> None:
     connection.close()
 
 
-def with_stale_index(path: Path) -> None:
+def with_stale_index(path: Path, sealed: bool = False) -> None:
     """The table says 256.00 where its index still says 255.00."""
     hidden = "select type, name, tbl_name, rootpage, sql from sqlite_master where name = ?"
     connection = sqlite3.connect(path, isolation_level=None)
@@ -71,7 +71,7 @@ def with_stale_index(path: Path) -> None:
     row = connection.execute(hidden, ("log_figures",)).fetchone()
     connection.execute("delete from sqlite_master where name = 'log_figures'")
     connection.close()
-    plant(path, "update log set reading = 25600 where id = 3")
+    plant(path, "update log set reading = 25600 where id = 3", sealed=sealed)
     connection = sqlite3.connect(path, isolation_level=None)
     connection.execute("pragma writable_schema = on")
     connection.execute("insert into sqlite_master values (?, ?, ?, ?, ?)", row)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import sqlite3
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
@@ -15,7 +16,7 @@ from fleetcare.plan.kept import as_text
 from fleetcare.plan.records import Plan, PlannedJob, ServiceDay, Visit
 from fleetcare.store.fleet_file import FleetFile
 from fleetcare.store.plans import keep_plan
-from tests.cli.planted import FILE, ROWS, Plant, bare, filled, log_row, plant
+from tests.cli.planted import FILE, ROWS, Plant, bare, filled, log_row, plant, with_stale_index
 from tests.cli.typed import Said, fleetcare, rows, written
 
 PLANTS = {**FILE, **ROWS}
@@ -126,6 +127,23 @@ def test_nothing_is_mended_where_the_log_itself_is_not_as_it_was_written(some: P
     assert "has lost its guard" in fleetcare("check", code=4).err
 
 
+def test_an_index_is_not_made_out_of_a_table_that_was_changed(some: Path) -> None:
+    with_stale_index(some, sealed=True)
+    said = fleetcare("check", "--mend", code=4)
+    assert "cannot be set right here: log: is not as it was written" in said.err
+
+
+def test_an_error_over_a_damaged_file_is_told_as_the_files_wherever_its_name_stands(
+    some: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("FLEETCARE_FLEET", str(some.with_name("another.db")))
+    plant(some, log_row(event="'reading'", engine=1, reading=25500))  # a meter that falls
+    for words in (["due", "--fleet", some], ["--fleet", some, "due"]):
+        said = fleetcare(*words, code=4)
+        assert said.err.startswith(f'fleetcare: due: {some} holds what cannot be: engine "Plover"')
+        assert said.err.endswith("fleetcare check names all of it\n")
+
+
 def test_nothing_is_mended_in_a_file_that_needs_nothing(some: Path) -> None:
     before = some.read_bytes()
     said = fleetcare("check", "--mend")
@@ -154,6 +172,19 @@ def test_a_clock_that_was_set_back_is_worth_a_look(some: Path) -> None:
         "worth a look: entry 10: was written on 2026-07-02 by the clock, after entry 9 of "
         "2026-07-18. Was the clock set back? Look at the days of both"
     )
+
+
+def test_a_log_written_ahead_beside_the_file_is_named_while_another_program_keeps_it(
+    some: Path,
+) -> None:
+    other = sqlite3.connect(some, isolation_level=None)
+    other.execute("pragma journal_mode = wal")
+    other.execute("select * from log").fetchall()
+    said = fleetcare("check", code=4).err
+    other.close()
+    assert "keeps what was written last in a file beside it (-wal)" in said
+    assert "Close the other program" in said
+    assert "is whole" in fleetcare("check").out
 
 
 def test_a_kept_plan_with_an_engine_that_is_gone_is_named(some: Path) -> None:

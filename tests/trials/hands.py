@@ -20,6 +20,7 @@ from pathlib import Path
 from click.testing import CliRunner
 
 from fleetcare.cli.main import cli
+from fleetcare.store.telling import WAIT_SECONDS
 
 FIRST = date(2025, 5, 1)
 STORED = re.compile(r"(?:stored entry|stored, entry) (\d+)\b")
@@ -83,8 +84,10 @@ class Hand:
             self.mine += numbers
         if code == 0 and word == "backup":
             wrong = self.copied(said)
-        if code:
-            wrong = "" if code == 5 else f"exit code {code}: {said}"
+        if code == 5 and took < WAIT_SECONDS - 1:
+            wrong = f"gave up after {took:.1f} s"
+        elif code not in (0, 5):
+            wrong = f"exit code {code}: {said}"
         self.last = max([self.last, *numbers])
         return {
             "word": word, "code": code, "took": took, "wrong": wrong, "numbers": numbers,
