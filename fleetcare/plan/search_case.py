@@ -26,6 +26,23 @@ class Weights:
     day: int
     late: int
 
+    def unfold(self, folded: int) -> Worth:
+        """The aims apart again."""
+        late, rest = divmod(folded, self.late)
+        days, rest = divmod(rest, self.day)
+        left_out, rest = divmod(rest, self.left_out)
+        return Worth(late, days, left_out, rest // self.cost)
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What stands in a folded number: late precursors, their days, jobs left out, the cost."""
+
+    late: int
+    days: int
+    left_out: int
+    cost: int
+
 
 @dataclass(frozen=True, slots=True)
 class Case:

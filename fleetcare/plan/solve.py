@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from fleetcare.plan.evaluate import evaluate, staying
 from fleetcare.plan.problem import Answer, Problem
 from fleetcare.plan.search import Best, search
-from fleetcare.plan.small import prove
 from fleetcare.plan.search_case import NEVER, Case, case_of, places_apart
+from fleetcare.plan.small import prove
 
 
 @dataclass(frozen=True, slots=True)
