@@ -104,11 +104,16 @@ def worth_rows(worth: Worth) -> list[tuple[Row, int]]:
     return [((kind, 0, 0), count) for kind, count in counts if count]
 
 
-def receipts(slack: Sequence[int]) -> list[int]:
-    """The days before each on which more comes, and the last."""
-    return [
-        day for day in range(len(slack)) if day + 1 == len(slack) or slack[day] < slack[day + 1]
-    ]
+def receipts(slack: Sequence[int], first: int = 0) -> list[int]:
+    """The days from the first on before each on which more comes, and the last."""
+    last = len(slack) - 1
+    return [day for day in range(first, last + 1) if day == last or slack[day] < slack[day + 1]]
+
+
+def opened_items(case: Case, engine: int, access: int) -> list[tuple[int, int]]:
+    """The scarce items that opening these steps of an engine uses up."""
+    bits = range(access.bit_length())
+    return [pair for bit in bits if access >> bit & 1 for pair in opens(case, engine, bit)]
 
 
 def opens(case: Case, engine: int, bit: int) -> tuple[tuple[int, int], ...]:
@@ -141,11 +146,8 @@ def column_of(case: Case, days: Mapping[int, int]) -> Column:
         if case.boat[engine] >= 0 and ("room", day, 0) not in uses:
             uses["room", day, 0] = 1
             cost += case.boat_day // case.weights.cost
-        for bit in range(access.bit_length()):
-            if access >> bit & 1:
-                taken += [(item, day, count) for item, count in opens(case, engine, bit)]
+        taken += [(item, day, count) for item, count in opened_items(case, engine, access)]
     for item, day, count in taken:
-        for last in receipts(case.slack[item]):
-            if day <= last:
-                uses["item", item, last] = uses.get(("item", item, last), 0) + count
+        for last in receipts(case.slack[item], day):
+            uses["item", item, last] = uses.get(("item", item, last), 0) + count
     return Column(cost, tuple(uses.items()), tuple(days.items()))

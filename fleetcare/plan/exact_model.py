@@ -144,6 +144,5 @@ def _taken(
 ) -> list[tuple[Row, int]]:
     found: list[tuple[Row, int]] = [(("minutes", day, 0), minutes)]
     for item, count in items:
-        found += [(("item", item, last), count) for last in receipts(case.slack[item])
-                  if day <= last]  # fmt: skip
+        found += [(("item", item, last), count) for last in receipts(case.slack[item], day)]
     return found

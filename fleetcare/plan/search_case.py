@@ -50,9 +50,10 @@ class Case:
 
     By job: its engine, access, minutes, `choices` (cost and day, dearest last), `at` (cost by day,
     NEVER where barred), `leaving` (the cost of no day), `uses` of scarce items, `tied` (supplies or
-    a hold must be asked), `stays` (its day, or NEVER). By engine: `boat` (-1 without), `jobs`,
-    `first` (those that hold it), `opening` (minutes by access), `opens` (scarce items by bit).
-    `slack` is what is left of scarce items by day; `numbers` are the jobs' in the problem.
+    a hold must be asked), `stays` (its day, or NEVER). By boat: its `engines`. By engine: `boat`
+    (-1 without), `jobs`, `first` (those that hold it), `opening` (minutes by access), `opens`
+    (scarce items by bit). `slack` is what is left of scarce items by day; `numbers` are the jobs'
+    in the problem.
     """
 
     days: int
@@ -68,6 +69,7 @@ class Case:
     stays: tuple[int, ...]
     precursor: tuple[bool, ...]
     boat: tuple[int, ...]
+    engines: tuple[tuple[int, ...], ...]
     jobs: tuple[tuple[int, ...], ...]
     first: tuple[tuple[int, ...], ...]
     opening: tuple[tuple[int, ...], ...]
@@ -176,6 +178,9 @@ def case_of(problem: Problem, numbers: Sequence[int], beside: Answer, stay: froz
             for number in numbers
         ),
         boat=tuple(-1 if boat is None else boat_of[boat] for boat in boats),
+        engines=tuple(
+            tuple(engine for engine, boat in enumerate(boats) if boat == hull) for hull in boat_of
+        ),
         jobs=tuple(map(tuple, by_engine)),
         first=tuple(
             tuple(job for job in jobs if problem.jobs[numbers[job]].first) for jobs in by_engine
