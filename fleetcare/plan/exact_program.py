@@ -24,6 +24,13 @@ def available() -> bool:
         return False
 
 
+def version() -> str:
+    """The name and version of the solver."""
+    from highspy import _core
+
+    return f"HiGHS {_core._Highs().version()}"
+
+
 @dataclass(frozen=True, slots=True)
 class Found:
     """What a run found: the value of the best point, a bound below all, the point, the duals.

@@ -46,8 +46,20 @@ def search(case: Case, rounds: int, best: Best, seed: int = 1) -> None:
         insert(board, sorted(urgent), dice)
         rework(board, urgent, rounds, dice, best, whole=False)
     insert(board, free, dice)
+    _sweep(board, frozenset(free))
     best.see(board)
     rework(board, frozenset(free), rounds, dice, best, whole=True)
+    _sweep(board, frozenset(free))
+    best.see(board)
+
+
+def _sweep(board: Board, jobs: frozenset[int]) -> None:
+    """Plan every boat anew, over and over while that is better."""
+    while True:
+        cost = board.cost
+        _replan_boats(board, range(len(board.case.boat)), {}, jobs)
+        if board.cost >= cost:
+            return
 
 
 def insert(board: Board, jobs: list[int], dice: Dice) -> None:
@@ -131,7 +143,7 @@ def _replan_boats(
         mine = [job for engine in fellows for job in case.jobs[engine] if job in jobs]
         if any(case.tied[job] for job in mine):
             settle(board, fellows, journal, jobs)
-        else:
+        elif mine:
             replan(board, mine, journal)
 
 
