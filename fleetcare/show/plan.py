@@ -35,7 +35,7 @@ class Beside:
 
 def plan_text(plan: Plan, beside: Beside, width: int, whole: bool = False) -> str:
     """The plan; with `whole` every day in full and everything that is late or moved."""
-    lines = [wrapped(_headline(plan), width)]
+    lines = [wrapped(line, width) for line in (_headline(plan), *_summary(plan))]
     if plan.days:
         lines += ["", *strip(plan, beside.minutes, width), wrapped(legend(), width)]
     full = [day for at, day in enumerate(plan.days) if whole or _is_soon(plan, at, day)]
@@ -82,6 +82,24 @@ def _headline(plan: Plan) -> str:
         f"{span}: {counted(jobs, 'job')} of {counted(len(engines), 'engine')} on "
         f"{counted(len(plan.days), 'service day')}."
     )
+
+
+def _summary(plan: Plan) -> Iterable[str]:
+    """The worst of it in a line, for whoever reads no further."""
+    harmful = sum(item.precursor for item in plan.late)
+    others = len(plan.late) - harmful
+    leads = HARM if harmful == 1 else HARM.replace("leads", "lead")
+    told = [f"{counted(harmful, 'job')} late, which {leads}"] if harmful else []
+    if others:
+        told.append(
+            f"{counted(others, 'other')} late" if harmful else f"{counted(others, 'job')} late"
+        )
+    if plan.unplaced:
+        told.append(f"{len(plan.unplaced)} without a day")
+    if told:
+        yield f"{'; '.join(told)}. Why is told below."
+    elif plan.days:
+        yield "All in time."
 
 
 def day_lines(day: ServiceDay, plan: Plan, beside: Beside, width: int) -> list[str]:
