@@ -230,6 +230,29 @@ def test_what_is_not_decided_is_refused_in_a_script_with_the_ways_to_say_it(
     assert fleetcare("import", path, "--dates", "dmy", "--hours", "daily").code == 0
 
 
+def test_a_fleet_takes_over_a_sheet_of_engines_that_it_does_not_know(
+    small: Path, sheet: Any
+) -> None:
+    text = (
+        "Datum;Motor;Boot;Std\n3.4.24;Ente;Lapwing;41\n2.4.24;Ente;;40,5\n2.5.24;Gans;;7\n"
+        "2.5.25;Ente;;90\n5.5.26;Plovr;;255\n6.5.26;Plover;;256\n"
+    )
+    path = sheet(text)
+    said = fleetcare("import", path, "--dry-run", "--missing", "engines.csv", code=1)
+    assert "engines.csv: 2 engines that the fleet does not know" in said.err
+    table = Path("engines.csv").read_text(encoding="utf-8").splitlines()
+    assert table == [
+        "engine,boat,hp,stroke,meter,since,reading,new",
+        "Ente,Lapwing,,,yes,2024-04-02,40.5,no",
+        "Gans,,,,yes,2024-05-02,7,no",
+    ]
+    assert "exists already" in refused(small, "import", path, "--missing", "engines.csv", "--quiet")
+    fleetcare("import", "engines.csv", path, "--as", "Plovr=Plover")
+    assert len(log(small)) == 6
+    said = fleetcare("import", path, "--as", "Plovr=Plover", "--missing", "more.csv")
+    assert "the fleet knows every engine, so more.csv is not written" in said.err
+
+
 # -- on a terminal ------------------------------------------------------------------------------
 
 
@@ -294,7 +317,10 @@ def test_interrupted_in_the_middle_of_an_import_nothing_is_taken_and_it_says_so(
     while b"Take them?" not in said:
         assert select.select([leader], [], [], 60)[0], said
         said += os.read(leader, 1000)
-    child.send_signal(signal.SIGINT)
+    for _ in range(12):  # one that comes between the question and the wait for its answer is lost
+        child.send_signal(signal.SIGINT)
+        if select.select([leader], [], [], 5)[0]:
+            break
     while b"interrupted" not in said:
         assert select.select([leader], [], [], 60)[0], said
         said += os.read(leader, 1000)
