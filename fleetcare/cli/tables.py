@@ -103,6 +103,8 @@ def _taken(desk: Desk, taking: Taking, said: dict[str, Any]) -> None:
         click.echo(_summary(report, "took"))
     else:
         _told(desk, taking, report, said, "took")
+    if report.entries:
+        desk.note("fleetcare undo takes the entries back, all of them")
     _end(report)
 
 

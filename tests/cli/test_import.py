@@ -6,7 +6,7 @@ import csv
 import json
 import os
 import pty
-import select
+import selectors
 import signal
 import sqlite3
 import subprocess
@@ -56,11 +56,20 @@ def test_a_sheet_is_taken_and_its_reading_told(small: Path, sheet: Any) -> None:
         "Motor        the engine",
         "Zählerstand  the meter's figure",
         "Notiz        a note",
+        "fleetcare undo takes the entries back, all of them",
     ]
     assert "260" in fleetcare("log", "Plover").out
     again = fleetcare("import", sheet(GOOD), "--quiet")
     assert again.out == "took nothing; 2 there already; 0 left out; 2 rows read\n"
     assert again.err == ""
+
+
+def test_an_import_is_taken_back_in_one_go(small: Path, sheet: Any) -> None:
+    fleetcare("import", sheet(GOOD))
+    assert fleetcare("undo").out.count(" withdrawn ") == 2
+    again = fleetcare("import", sheet(GOOD))
+    assert again.out.startswith("took nothing; 2 there already")
+    assert "worth a look, 2 rows withdrawn since, which stay so: rows 2, 3" in again.err
 
 
 def test_a_dry_run_says_what_would_become_of_every_row_and_keeps_nothing(
@@ -298,6 +307,22 @@ def test_a_question_broken_off_takes_nothing_and_says_so(
     assert written(small) == before
 
 
+def is_heard(leader: int, seconds: float) -> bool:
+    """Whether a terminal has something to read, within so many seconds."""
+    with selectors.DefaultSelector() as selector:
+        selector.register(leader, selectors.EVENT_READ)
+        return bool(selector.select(seconds))
+
+
+def heard(leader: int, word: bytes) -> bytes:
+    """What a terminal says, up to a word."""
+    said = b""
+    while word not in said:
+        assert is_heard(leader, 60), said
+        said += os.read(leader, 1000)
+    return said
+
+
 def test_interrupted_in_the_middle_of_an_import_nothing_is_taken_and_it_says_so(
     small: Path, tmp_path: Path
 ) -> None:
@@ -313,17 +338,12 @@ def test_interrupted_in_the_middle_of_an_import_nothing_is_taken_and_it_says_so(
         preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )  # fmt: skip
     os.close(follower)
-    said = b""
-    while b"Take them?" not in said:
-        assert select.select([leader], [], [], 60)[0], said
-        said += os.read(leader, 1000)
+    said = heard(leader, b"Take them?")
     for _ in range(12):  # one that comes between the question and the wait for its answer is lost
         child.send_signal(signal.SIGINT)
-        if select.select([leader], [], [], 5)[0]:
+        if is_heard(leader, 5):
             break
-    while b"interrupted" not in said:
-        assert select.select([leader], [], [], 60)[0], said
-        said += os.read(leader, 1000)
+    said += heard(leader, b"interrupted")
     assert child.wait() == 130
     os.close(leader)
     assert b"nothing was taken" in said

