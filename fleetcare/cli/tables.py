@@ -28,6 +28,10 @@ PARTLY = 6
     "--report", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
     help="Write the refused rows as CSV, to be mended and imported.",
 )  # fmt: skip
+@click.option(
+    "--missing", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+    help="Write the engines that the fleet does not know as a table, to be completed.",
+)  # fmt: skip
 @click.option("--all", "every", is_flag=True, help="Name every row, not only those left out.")
 @reading_options
 @format_option
@@ -78,6 +82,8 @@ def _taken(desk: Desk, taking: Taking, said: dict[str, Any]) -> None:
     asks = desk.is_terminal() and not said["yes"]
     taking.understand(ask=asks)
     taking.tell()
+    if said["missing"]:
+        taking.write_missing(said["missing"])
     if desk.dry_run or asks:
         report = taking.preview() if asks else taking.attempt(keep=False, keep_good=True)
         _told(desk, taking, report, said, "would take")
@@ -97,6 +103,8 @@ def _taken(desk: Desk, taking: Taking, said: dict[str, Any]) -> None:
         click.echo(_summary(report, "took"))
     else:
         _told(desk, taking, report, said, "took")
+    if report.entries:
+        desk.note("fleetcare undo takes the entries back, all of them")
     _end(report)
 
 

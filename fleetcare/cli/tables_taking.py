@@ -178,6 +178,26 @@ class Taking:
                 f"{place}: the refused rows of {source}, {rows} lines to mend and import"
             )
 
+    def write_missing(self, path: Path) -> None:
+        """Write the engines that the fleet does not know, to be completed and imported first."""
+        from fleetcare.errors import RefusedError
+        from fleetcare.exchange.missing import missing_engines
+        from fleetcare.store.files import write_whole
+
+        if path.exists():
+            raise RefusedError(f"--missing: {path} exists already; choose another name")
+        sheets = self.tables.sheets if self.tables else ()
+        text = missing_engines(sheets, self.file.fleet(), self.asked)
+        if not text:
+            self.desk.note(f"the fleet knows every engine, so {path} is not written")
+            return
+        write_whole(path, text.encode("utf-8"))
+        count = text.count("\r\n") - 1
+        self.desk.note(
+            f"{path}: {count} {'engine' if count == 1 else 'engines'} that the fleet does not "
+            f"know. Fill in boat and hp, import it, then these files again"
+        )
+
 
 def _plain(source: str) -> str:
     name = re.sub(r"[^\w.-]+", "-", source.removesuffix(".csv").removesuffix(".xlsx"))

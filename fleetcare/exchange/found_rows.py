@@ -42,10 +42,13 @@ class FoundRows:
         self.fleet, self.history, self.asked, self.report = fleet, history, asked, report
         self.resolver = Resolver(fleet, book, history, asked, today)
         self.there: Counter[tuple[object, ...]] = Counter()
+        self.live: set[tuple[object, ...]] = set()
         self.jobs: dict[tuple[str, str], list[tuple[int, str]]] = defaultdict(list)
         for item in kept:
             if item.entry is not None:
                 self.there[facts(item.entry)] += 1
+                if not item.withdrawn:
+                    self.live.add(facts(item.entry))
             if isinstance(item.entry, Job) and not item.withdrawn:
                 where = f"entry {item.number}"
                 self.jobs[item.entry.engine, item.entry.task].append((_day(item.entry), where))
@@ -100,6 +103,8 @@ class FoundRows:
             left = tuple(entry for entry in row.entries if not self._is_there(entry, seen))
             if not left:
                 self.report.there(row.place, row.entries)
+                if not any(facts(entry) in self.live for entry in row.entries):
+                    self.report.doubt("rows withdrawn since, which stay so", row.place)
             elif fault := self._again(row.place, left):
                 self.report.refuse(row.place, fault)
             else:

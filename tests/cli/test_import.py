@@ -6,7 +6,7 @@ import csv
 import json
 import os
 import pty
-import select
+import selectors
 import signal
 import sqlite3
 import subprocess
@@ -56,11 +56,20 @@ def test_a_sheet_is_taken_and_its_reading_told(small: Path, sheet: Any) -> None:
         "Motor        the engine",
         "Zählerstand  the meter's figure",
         "Notiz        a note",
+        "fleetcare undo takes the entries back, all of them",
     ]
     assert "260" in fleetcare("log", "Plover").out
     again = fleetcare("import", sheet(GOOD), "--quiet")
     assert again.out == "took nothing; 2 there already; 0 left out; 2 rows read\n"
     assert again.err == ""
+
+
+def test_an_import_is_taken_back_in_one_go(small: Path, sheet: Any) -> None:
+    fleetcare("import", sheet(GOOD))
+    assert fleetcare("undo").out.count(" withdrawn ") == 2
+    again = fleetcare("import", sheet(GOOD))
+    assert again.out.startswith("took nothing; 2 there already")
+    assert "worth a look, 2 rows withdrawn since, which stay so: rows 2, 3" in again.err
 
 
 def test_a_dry_run_says_what_would_become_of_every_row_and_keeps_nothing(
@@ -230,6 +239,29 @@ def test_what_is_not_decided_is_refused_in_a_script_with_the_ways_to_say_it(
     assert fleetcare("import", path, "--dates", "dmy", "--hours", "daily").code == 0
 
 
+def test_a_fleet_takes_over_a_sheet_of_engines_that_it_does_not_know(
+    small: Path, sheet: Any
+) -> None:
+    text = (
+        "Datum;Motor;Boot;Std\n3.4.24;Ente;Lapwing;41\n2.4.24;Ente;;40,5\n2.5.24;Gans;;7\n"
+        "2.5.25;Ente;;90\n5.5.26;Plovr;;255\n6.5.26;Plover;;256\n"
+    )
+    path = sheet(text)
+    said = fleetcare("import", path, "--dry-run", "--missing", "engines.csv", code=1)
+    assert "engines.csv: 2 engines that the fleet does not know" in said.err
+    table = Path("engines.csv").read_text(encoding="utf-8").splitlines()
+    assert table == [
+        "engine,boat,hp,stroke,meter,since,reading,new",
+        "Ente,Lapwing,,,yes,2024-04-02,40.5,no",
+        "Gans,,,,yes,2024-05-02,7,no",
+    ]
+    assert "exists already" in refused(small, "import", path, "--missing", "engines.csv", "--quiet")
+    fleetcare("import", "engines.csv", path, "--as", "Plovr=Plover")
+    assert len(log(small)) == 6
+    said = fleetcare("import", path, "--as", "Plovr=Plover", "--missing", "more.csv")
+    assert "the fleet knows every engine, so more.csv is not written" in said.err
+
+
 # -- on a terminal ------------------------------------------------------------------------------
 
 
@@ -275,6 +307,22 @@ def test_a_question_broken_off_takes_nothing_and_says_so(
     assert written(small) == before
 
 
+def is_heard(leader: int, seconds: float) -> bool:
+    """Whether a terminal has something to read, within so many seconds."""
+    with selectors.DefaultSelector() as selector:
+        selector.register(leader, selectors.EVENT_READ)
+        return bool(selector.select(seconds))
+
+
+def heard(leader: int, word: bytes) -> bytes:
+    """What a terminal says, up to a word."""
+    said = b""
+    while word not in said:
+        assert is_heard(leader, 60), said
+        said += os.read(leader, 1000)
+    return said
+
+
 def test_interrupted_in_the_middle_of_an_import_nothing_is_taken_and_it_says_so(
     small: Path, tmp_path: Path
 ) -> None:
@@ -290,14 +338,12 @@ def test_interrupted_in_the_middle_of_an_import_nothing_is_taken_and_it_says_so(
         preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )  # fmt: skip
     os.close(follower)
-    said = b""
-    while b"Take them?" not in said:
-        assert select.select([leader], [], [], 60)[0], said
-        said += os.read(leader, 1000)
-    child.send_signal(signal.SIGINT)
-    while b"interrupted" not in said:
-        assert select.select([leader], [], [], 60)[0], said
-        said += os.read(leader, 1000)
+    said = heard(leader, b"Take them?")
+    for _ in range(12):  # one that comes between the question and the wait for its answer is lost
+        child.send_signal(signal.SIGINT)
+        if is_heard(leader, 5):
+            break
+    said += heard(leader, b"interrupted")
     assert child.wait() == 130
     os.close(leader)
     assert b"nothing was taken" in said
