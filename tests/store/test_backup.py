@@ -173,10 +173,10 @@ def test_copies_made_while_others_write_without_end_are_whole_commands_up_to_a_m
         )
         for engine in WRITERS
     ]  # fmt: skip
-    counts = []
+    counts = [0]
     try:
         for number in range(8):
-            promised = [said_by(program) for program in programs]
+            promised = [said_after(program, counts[-1]) for program in programs]
             copy = tmp_path / f"copy-{number}.db"
             counts.append(copy_of(path, copy))
             assert counts[-1] >= max(promised)
@@ -186,16 +186,18 @@ def test_copies_made_while_others_write_without_end_are_whole_commands_up_to_a_m
         for program in programs:
             program.kill()
             program.communicate()
-    assert counts == sorted(set(counts)), "nobody wrote meanwhile"
     whole = rows_of(path)
-    for number, count in enumerate(counts):
+    for number, count in enumerate(counts[1:]):
         assert rows_of(tmp_path / f"copy-{number}.db") == whole[:count]
 
 
-def said_by(program: subprocess.Popen[bytes]) -> int:
-    """The number of an entry that a writer acknowledges now."""
+def said_after(program: subprocess.Popen[bytes], last: int) -> int:
+    """The number of an entry after that one which a writer acknowledges."""
     assert program.stdout is not None
-    return int(program.stdout.readline().split()[2])
+    number = 0
+    while number <= last:
+        number = int(program.stdout.readline().split()[2])
+    return number
 
 
 def rows_of(path: Path) -> list[tuple[object, ...]]:
