@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 from fleetcare.cli.board_facts import page_of
 from fleetcare.cli.context import Desk
 from tests.benchmarks.fleets import build
-from tests.browser.hostile import hostile
+from tests.browser.hostile import AS_OF, hostile
 from tests.cli.typed import fleetcare
 from tests.show.board_fleets import TODAY, demo, ondrel_page
 
@@ -61,6 +61,7 @@ def _page(fleet: str, folder: Path) -> bytes:
         as_of = build(path, int(fleet), 1)
     elif fleet == "hostile":
         hostile(path)
+        as_of = AS_OF
     else:
         path = demo(folder / "demo", fleet)
     return page_of(Desk(fleet=str(path)), as_of)

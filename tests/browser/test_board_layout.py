@@ -26,7 +26,7 @@ from tests.browser.looks import (
 )
 from tests.show.board_fleets import listed, ondrel
 
-WIDE, PHONE = 1280, 360
+WIDE, PHONE, LEAST = 1280, 360, 320
 A4, A3 = (718, 1047), (1047, 1510)  # what a sheet holds within its margins, in CSS pixels
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 BLACK = (0, 0, 0)
@@ -36,7 +36,7 @@ BLACK = (0, 0, 0)
 def test_small_fleets_fit_every_width(shown: Shown, fleet: str) -> None:
     page = shown(fleet)
     open_all(page)
-    assert misfits(page, (WIDE, 700, PHONE)) == []
+    assert misfits(page, (WIDE, 700, PHONE, LEAST)) == []
 
 
 @pytest.mark.parametrize("fleet", ["ondrel", "tavvik", "60"])
@@ -74,7 +74,7 @@ def test_hostile_words_neither_run_nor_stick_out_nor_lie_on_others(shown: Shown)
         assert name in page.locator("article:visible h3").all_text_contents()
     page.fill("input[type=search]", "")
     open_all(page)
-    assert misfits(page, (WIDE, PHONE), 200) == []
+    assert misfits(page, (WIDE, PHONE, LEAST), 200) == []
     assert page.locator("img, iframe, object, embed, link, base").count() == 0
     assert page.locator("script").count() == 1
     assert page.evaluate("window.hacked") is None
