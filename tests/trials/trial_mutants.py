@@ -181,9 +181,7 @@ def _by_the_oracle(drawn: Drawn) -> list[dict[str, Any]]:
 def _is_ours(name: str) -> bool:
     """Whether a module is the program's, or one that holds some of it; the oracle holds none."""
     kept = ("tests.oracle", "tests.trials")
-    return name.startswith("fleetcare") or (
-        name.startswith("tests.") and not name.startswith(kept)
-    )
+    return name.startswith("fleetcare") or (name.startswith("tests.") and not name.startswith(kept))
 
 
 def _pass(files: tuple[str, ...]) -> bool:
