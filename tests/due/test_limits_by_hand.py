@@ -1,1 +1,2 @@
-def test_x() -> None: pass
+def test_x() -> None:
+    pass
