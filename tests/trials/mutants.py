@@ -37,11 +37,15 @@ NEGATED = (ast.Name, ast.Attribute, ast.Call, ast.Subscript, ast.BoolOp)
 
 @dataclass(frozen=True, slots=True)
 class Mutant:
-    """One fault: in which function, what was written and what is; `code` is the whole module's."""
+    """One fault: in which function, what was written and what is; `code` is the whole module's.
+
+    `inside` a function it can be put into a module that others hold already, function by function.
+    """
 
     module: str
     name: str
     code: CodeType
+    inside: bool
 
 
 @dataclass(slots=True)
@@ -54,6 +58,7 @@ class _Place:
     new: Any
     shown: Any
     function: str
+    inside: bool
 
     def swap(self) -> None:
         """Put the new where the old was, and the old aside; once more puts it back."""
@@ -87,7 +92,7 @@ def mutants(module: str) -> list[Mutant]:
         name = f"{short} {place.function}: `{was}` -> `{now}`"
         seen[name] += 1
         again = f" #{seen[name]}" if seen[name] > 1 else ""
-        found.append(Mutant(module, name + again, code))
+        found.append(Mutant(module, name + again, code, place.inside))
     return found
 
 
@@ -107,13 +112,15 @@ class _Finder:
     def __init__(self) -> None:
         self.found: list[_Place] = []
         self.names: list[str] = []
+        self.depth = 0
 
     def places_in(self, tree: ast.Module) -> list[_Place]:
         self._children(tree, tree)
         return self.found
 
     def _add(self, node: ast.AST, field: str, at: int | None, new: Any, shown: ast.AST) -> None:
-        self.found.append(_Place(node, field, at, new, shown, ".".join(self.names) or "module"))
+        function = ".".join(self.names) or "module"
+        self.found.append(_Place(node, field, at, new, shown, function, self.depth > 0))
 
     def _children(self, node: ast.AST, line: ast.AST) -> None:
         """Every child, with the statement or expression it is to be shown in."""
@@ -131,8 +138,11 @@ class _Finder:
             return
         shown = line
         if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            is_function = isinstance(node, ast.FunctionDef)
             self.names.append(node.name)
+            self.depth += is_function
             self._children(node, node)
+            self.depth -= is_function
             self.names.pop()
             return
         if isinstance(node, ast.Compare | ast.BoolOp | ast.BinOp | ast.Call | ast.IfExp):

@@ -13,6 +13,7 @@ tries them all, with names of modules only those.
 from __future__ import annotations
 
 import gc
+import inspect
 import json
 import os
 import random
@@ -21,10 +22,11 @@ import sys
 import tomllib
 import traceback
 from collections.abc import Iterable, Iterator
+from importlib import import_module
 from importlib.abc import Loader, MetaPathFinder
 from importlib.machinery import ModuleSpec, PathFinder
 from pathlib import Path
-from types import CodeType, ModuleType
+from types import CodeType, FunctionType, ModuleType
 from typing import Any
 
 import icalendar  # noqa: F401  # loaded once, before the forks
@@ -54,6 +56,7 @@ TESTS = {
 FLEETS, FIRST = 360, 40
 SECONDS = 60  # of CPU, after which a mutant runs for ever; far more than all tests take
 ROOM = 4 << 30
+NOT_PUT_IN = 3
 SAMPLE, SEED = 60, 11
 SURVIVORS = Path(__file__).with_name("survivors.md")
 
@@ -92,30 +95,38 @@ def tried(chosen: Iterable[Mutant]) -> Iterator[tuple[Mutant, bool]]:
             sound.add(mutant.module)
             if not bench.lives(mutant.module, None):
                 raise RuntimeError(f"the tests of {mutant.module} fail without any fault")
-        yield mutant, bench.lives(mutant.module, mutant.code)
+        yield mutant, bench.lives(mutant.module, mutant)
 
 
 class Bench:
-    """The fleets with what their rows must be, and the forks that try a module on them."""
+    """The fleets with what their rows must be, and the forks that try a module on them.
+
+    The program is loaded once, and run in forks alone, so that nothing it remembers is old.
+    """
 
     def __init__(self) -> None:
         self.fleets = [(drawn, _by_the_oracle(drawn)) for drawn in sample(FLEETS)]
-        for name in [name for name in sys.modules if _is_ours(name)]:
-            del sys.modules[name]
+        _forget_the_program()
+        for name in (*TESTS, "fleetcare.show.values", "tests.built"):
+            import_module(name)
         gc.collect()
         gc.freeze()
 
-    def lives(self, module: str, code: CodeType | None) -> bool:
-        """Whether all tests pass with this code in a module's place, or with its own."""
+    def lives(self, module: str, mutant: Mutant | None) -> bool:
+        """Whether all tests pass with a mutant in a module's place, or with the module itself."""
         sys.stdout.flush()
         child = os.fork()
         if not child:
-            self._try(module, code)
-        return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
+            self._try(module, mutant)
+        code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+        if code == NOT_PUT_IN:
+            raise RuntimeError(f"{mutant and mutant.name} could not be put in")
+        return code == 0
 
-    def _try(self, module: str, code: CodeType | None) -> None:
+    def _try(self, module: str, mutant: Mutant | None) -> None:
         """In the child: run everything until something fails, and be gone."""
         status = 1
+        gc.disable()
         try:
             resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
             resource.setrlimit(resource.RLIMIT_AS, (ROOM, ROOM))
@@ -124,12 +135,14 @@ class Bench:
                 quiet = os.open(os.devnull, os.O_WRONLY)
                 os.dup2(quiet, 1)
                 os.dup2(quiet, 2)
-            if code is not None:
-                sys.meta_path.insert(0, _Faulty(module, code))
+            status = NOT_PUT_IN
+            if mutant is not None:
+                _put_in(mutant)
+            status = 1
             due = TESTS[module] is DUE
             good = (not due or self._agree(0, FIRST)) and _pass(TESTS[module])
             status = 0 if good and (not due or self._agree(FIRST, FLEETS)) else 1
-        except BaseException:
+        except BaseException:  # whatever a fault leads to, it is noticed
             traceback.print_exc()
         finally:
             os._exit(status)
@@ -172,6 +185,38 @@ class _Faulty(MetaPathFinder, Loader):
         exec(self.code, module.__dict__)
 
 
+def _put_in(mutant: Mutant) -> None:
+    """Let the program run with a fault, from here on."""
+    if not mutant.inside:  # others may hold what the module says: everything is loaded anew
+        _forget_the_program()
+        sys.meta_path.insert(0, _Faulty(mutant.module, mutant.code))
+        return
+    module = sys.modules[mutant.module]
+    faulty: dict[str, Any] = {**module.__dict__}
+    exec(mutant.code, faulty)
+    for name, old in vars(module).items():
+        if getattr(old, "__module__", "") == mutant.module:
+            _take_code(old, faulty[name])
+
+
+def _take_code(old: Any, new: Any) -> None:
+    """Give functions, and those of a class, the code of their namesakes."""
+    if isinstance(old, type):
+        for name, value in vars(old).items():
+            if name in vars(new) and name != "__dict__":
+                _take_code(value, vars(new)[name])
+        return
+    if isinstance(old, property):
+        old, new = old.fget, new.fget
+    if isinstance(old, staticmethod):
+        old, new = old.__func__, new.__func__
+    old, new = inspect.unwrap(old), inspect.unwrap(new)
+    if isinstance(old, FunctionType) and old.__code__ != new.__code__:
+        old.__code__, old.__defaults__ = new.__code__, new.__defaults__
+    elif isinstance(old, FunctionType):
+        old.__defaults__ = new.__defaults__
+
+
 def _by_the_oracle(drawn: Drawn) -> list[dict[str, Any]]:
     tables, texts, as_of = drawn
     sets = {name: tomllib.loads(text) for name, text in texts.items()}
@@ -182,6 +227,11 @@ def _is_ours(name: str) -> bool:
     """Whether a module is the program's, or one that holds some of it; the oracle holds none."""
     kept = ("tests.oracle", "tests.trials")
     return name.startswith("fleetcare") or (name.startswith("tests.") and not name.startswith(kept))
+
+
+def _forget_the_program() -> None:
+    for name in [name for name in sys.modules if _is_ours(name)]:
+        del sys.modules[name]
 
 
 def _pass(files: tuple[str, ...]) -> bool:
