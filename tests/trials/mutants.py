@@ -1,4 +1,4 @@
-"""Small faults put into a module one at a time: a limit off by one, a sum turned round, a step lost.
+"""Small faults in a module, one at a time: a limit off by one, a sum turned round, a step lost.
 
 `mutants(name)` finds every place of a module's text where one can be put. A mutant is told apart
 by the function it is in and by what was and what is written there, so that its name outlives moved
@@ -31,7 +31,9 @@ OTHER_CALL = {
     "min": "max", "max": "min", "any": "all", "all": "any", "bisect_left": "bisect_right",
     "bisect_right": "bisect_left", "sorted": "list", "reversed": "list",
 }  # fmt: skip
+LONG = 90
 TESTS = (ast.If, ast.While, ast.IfExp)
+SHOWN = (ast.Compare, ast.BoolOp, ast.BinOp, ast.Call, ast.IfExp, ast.stmt)
 NEGATED = (ast.Name, ast.Attribute, ast.Call, ast.Subscript, ast.BoolOp)
 
 
@@ -89,6 +91,7 @@ def mutants(module: str) -> list[Mutant]:
         with _swapped(place):
             now = _words(place.shown)
             code = compile(ast.fix_missing_locations(tree), str(path), "exec")
+        was, now = _cut(was, now)
         name = f"{short} {place.function}: `{was}` -> `{now}`"
         seen[name] += 1
         again = f" #{seen[name]}" if seen[name] > 1 else ""
@@ -97,13 +100,23 @@ def mutants(module: str) -> list[Mutant]:
 
 
 def _words(node: ast.AST) -> str:
-    """A node in one line, cut where it is long."""
-    if isinstance(node, ast.Pass):
-        return "pass"
+    """A node in one line."""
     if isinstance(node, _Test):
         node = node.of.test
-    text = " ".join(ast.unparse(node).split()).replace("`", "'")
-    return text if len(text) <= 110 else text[:110] + "…"
+    return " ".join(ast.unparse(node).split()).replace("`", "'")
+
+
+def _cut(was: str, now: str) -> tuple[str, str]:
+    """Two texts as they are, or where they are long what is around their first difference."""
+    if len(was) <= LONG:
+        return was, now
+    same = next((at for at, (a, b) in enumerate(zip(was, now, strict=False)) if a != b), 0)
+    first = max(0, same - LONG // 2)
+    last = same + LONG // 2
+    return tuple(  # type: ignore[return-value]
+        f"{'…' if first else ''}{text[first:last]}{'…' if last < len(text) else ''}"
+        for text in (was, now)
+    )
 
 
 class _Finder:
@@ -145,32 +158,40 @@ class _Finder:
             self.depth -= is_function
             self.names.pop()
             return
-        if isinstance(node, ast.Compare | ast.BoolOp | ast.BinOp | ast.Call | ast.IfExp):
+        if isinstance(node, SHOWN) and not isinstance(node, ast.If | ast.For | ast.While):
             shown = node
-        elif isinstance(node, ast.stmt) and not isinstance(node, ast.If | ast.For | ast.While):
-            shown = node
-        self._here(node, parent, field, at, shown)
+        self._operators(node)
+        self._values(node, parent, field, at, shown)
+        self._steps(node, parent, field, at)
+        self._tests(node, shown)
         self._children(node, shown)
 
-    def _here(
-        self, node: ast.AST, parent: ast.AST, field: str, at: int | None, shown: ast.AST
-    ) -> None:
+    def _operators(self, node: ast.AST) -> None:
         if isinstance(node, ast.Compare):
             for number, operator in enumerate(node.ops):
                 self._add(node, "ops", number, OTHER_WAY[type(operator)](), node)
         elif isinstance(node, ast.BoolOp | ast.BinOp | ast.AugAssign):
             self._add(node, "op", None, OTHER_WAY[type(node.op)](), node)
-        elif isinstance(node, ast.UnaryOp):
+
+    def _values(
+        self, node: ast.AST, parent: ast.AST, field: str, at: int | None, shown: ast.AST
+    ) -> None:
+        if isinstance(node, ast.UnaryOp):
             self._add(parent, field, at, node.operand, _holder(parent, shown))
         elif isinstance(node, ast.Constant) and node.value is not None:
             self._add(node, "value", None, _other_value(node.value), shown)
         elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-            if node.func.id in OTHER_CALL and not (node.func.id == "sorted" and node.keywords):
-                self._add(node.func, "id", None, OTHER_CALL[node.func.id], node)
-        elif isinstance(node, ast.Continue | ast.Break):
+            other = OTHER_CALL.get(node.func.id)
+            if other and not (node.func.id == "sorted" and node.keywords):
+                self._add(node.func, "id", None, other, node)
+
+    def _steps(self, node: ast.AST, parent: ast.AST, field: str, at: int | None) -> None:
+        if isinstance(node, ast.Continue | ast.Break):
             self._add(parent, field, at, OTHER_WAY[type(node)](), parent)
         elif isinstance(node, ast.Expr) and isinstance(node.value, ast.Call):
             self._add(node, "value", None, ast.Constant(None), node)
+
+    def _tests(self, node: ast.AST, shown: ast.AST) -> None:
         if isinstance(node, ast.comprehension):
             for number, test in enumerate(node.ifs):
                 if isinstance(test, NEGATED):

@@ -6,8 +6,8 @@ rooms on each, quickest first: random fleets whose rows the day-by-day oracle wo
 beforehand, cases by hand, then more fleets. Every mutant has a process of its own, forked from one
 that has loaded everything but the program, so that a fault costs a tenth of a second or two.
 
-A survivor is explained if tests/trials/survivors.md names it. `python -m tests.trials.trial_mutants`
-tries them all, with names of modules only those.
+A survivor is explained if tests/trials/survivors.md names it. All are tried by
+`python -m tests.trials.trial_mutants`; with names of modules, as due.life, only theirs.
 """
 
 from __future__ import annotations
@@ -39,6 +39,7 @@ from tests.trials.mutants import ROOT, Mutant, mutants
 
 DUE = (
     "tests/usage/test_sums_by_hand.py",
+    "tests/due/test_clocks_by_hand.py",
     "tests/due/test_limits_by_hand.py",
     "tests/due/test_triggers_by_hand.py",
     "tests/due/test_statuses.py",
