@@ -217,6 +217,8 @@ def _for_readers(node: ast.AST) -> bool:
         return True
     if isinstance(node, ast.Assert | ast.Import | ast.ImportFrom):
         return True
+    if isinstance(node, ast.keyword) and node.arg == "strict":  # as good as an assertion
+        return True
     return isinstance(node, ast.Assign) and any(
         isinstance(target, ast.Name) and target.id in ("__slots__", "Mix", "Hours")
         for target in node.targets
