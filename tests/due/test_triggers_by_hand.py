@@ -7,7 +7,10 @@ from datetime import date
 import pytest
 
 from fleetcare.due.records import Due
-from tests.built import rows_of
+from fleetcare.due.triggers import MESSAGES, opened
+from fleetcare.log.history import history
+from fleetcare.usage.components import Carriage
+from tests.built import book_of, fleet_of, rows_of
 from tests.oracle.cases import tables
 from tests.oracle.rule_texts import toml
 from tests.oracle.strategies import USES
@@ -242,6 +245,25 @@ def test_a_date_on_the_very_first_day_counts() -> None:
 def test_a_season_comes_at_the_end_of_the_years_too() -> None:
     fleet = FLEET.replace("2031-", "9998-")
     assert told(row("", "9998-11-01", fleet=fleet, **LAY_UP))[:2] == ("overdue", "9998-10-31")
+
+
+@pytest.mark.parametrize("mark", ["launch", "lay-up"])
+def test_one_that_is_still_to_come_is_named_by_the_season(mark: str) -> None:
+    task = {"name": "flush", "component": "gearcase", "source": "invented", "season": mark}
+    book = book_of({"small-petrol": toml("small-petrol", "", [task])}, USES)
+    fleet, entries = fleet_of(tables(FLEET))
+    as_of = date(2031, 5, 2)
+    carriage = Carriage(fleet, history(entries, as_of), as_of.toordinal())
+    (found,) = opened(
+        book.set_of("small-petrol").rules["flush"], carriage, "Plover",
+        carriage.under("Plover", "gearcase"), None, book.uses["hire"],
+    )  # fmt: skip
+    assert (found.why, found.is_due) == (f"{mark} of the season", False)
+
+
+def test_every_word_for_a_season_is_there_to_be_translated() -> None:
+    words = {f"{mark}{of}" for mark in ("launch", "lay-up") for of in ("", " of the season")}
+    assert set(MESSAGES) == words
 
 
 def test_a_boat_has_the_season_of_its_use() -> None:
