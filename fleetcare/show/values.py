@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE, Due
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from fleetcare.flags.morning import Verdict
 
 SCHEMA = 1
+ROWS_A_PART = 500
 UNKNOWN_WHEN = "no record of when it was done"
 _DAYS: dict[int, str] = {}
 
@@ -177,19 +179,38 @@ def due_rows(rows: Iterable[Due], held: Collection[str]) -> list[dict[str, Any]]
     return [due_values(row, row.engine in held) for row in rows]
 
 
-def as_json(rows: Sequence[Mapping[str, Any]], as_of: date, **more: object) -> str:
+def as_json(rows: Iterable[Mapping[str, Any]], as_of: date, **more: object) -> str:
     """Rows as the versioned JSON object."""
-    return json.dumps(
-        {"fleetcare": SCHEMA, "as_of": as_of.isoformat(), **more, "rows": rows}, ensure_ascii=False
-    )
+    return "".join(json_parts(rows, as_of, **more))
+
+
+def json_parts(rows: Iterable[Mapping[str, Any]], as_of: date, **more: object) -> Iterator[str]:
+    """The same in parts, so that a long list need never be whole in memory."""
+    encode = json.JSONEncoder(ensure_ascii=False).encode
+    yield encode({"fleetcare": SCHEMA, "as_of": as_of.isoformat(), **more, "rows": ()})[:-2]
+    rest = iter(rows)
+    between = ""
+    while some := list(islice(rest, ROWS_A_PART)):
+        yield between + ", ".join(map(encode, some))
+        between = ", "
+    yield "]}"
 
 
 def as_ndjson(rows: Iterable[Mapping[str, Any]]) -> str:
     """Rows as one JSON object a line."""
-    return "\n".join(json.dumps(row, ensure_ascii=False) for row in rows)
+    return "".join(ndjson_parts(rows))
 
 
-def as_csv(rows: Sequence[Mapping[str, Any]], head: Sequence[str]) -> str:
+def ndjson_parts(rows: Iterable[Mapping[str, Any]]) -> Iterator[str]:
+    """The same in parts."""
+    encode = json.JSONEncoder(ensure_ascii=False).encode
+    rest, between = iter(rows), ""
+    while some := list(islice(rest, ROWS_A_PART)):
+        yield between + "\n".join(map(encode, some))
+        between = "\n"
+
+
+def as_csv(rows: Iterable[Mapping[str, Any]], head: Sequence[str]) -> str:
     """Rows as CSV for a spreadsheet: cells that a spreadsheet would run are made plain text."""
     import csv
     import io
