@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from fleetcare.flags.morning import Verdict
 
 SCHEMA = 1
+_OBEYED = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069]")  # JSON escapes the others anyway
 UNKNOWN_WHEN = "no record of when it was done"
 _DAYS: dict[int, str] = {}
 
@@ -179,14 +181,18 @@ def due_rows(rows: Iterable[Due], held: Collection[str]) -> list[dict[str, Any]]
 
 def as_json(rows: Sequence[Mapping[str, Any]], as_of: date, **more: object) -> str:
     """Rows as the versioned JSON object."""
-    return json.dumps(
-        {"fleetcare": SCHEMA, "as_of": as_of.isoformat(), **more, "rows": rows}, ensure_ascii=False
-    )
+    return json_text({"fleetcare": SCHEMA, "as_of": as_of.isoformat(), **more, "rows": rows})
 
 
 def as_ndjson(rows: Iterable[Mapping[str, Any]]) -> str:
     """Rows as one JSON object a line."""
-    return "\n".join(json.dumps(row, ensure_ascii=False) for row in rows)
+    return "\n".join(json_text(row) for row in rows)
+
+
+def json_text(value: object) -> str:
+    """A value as JSON on one line; what a terminal would obey stands in it as an escape."""
+    text = json.dumps(value, ensure_ascii=False)
+    return _OBEYED.sub(lambda match: f"\\u{ord(match[0]):04x}", text)
 
 
 def as_csv(rows: Sequence[Mapping[str, Any]], head: Sequence[str]) -> str:
