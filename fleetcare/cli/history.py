@@ -120,4 +120,5 @@ def _told(row: dict[str, Any], engine: str) -> str:
             what = what.removeprefix(start)
             break
     mark = "[withdrawn] " if row["withdrawn"] else ""
-    return f"{mark}{what} - {row['note']}" if row["note"] else f"{mark}{what}"
+    note = " ".join(str(row["note"]).split())
+    return f"{mark}{what} - {note}" if note else f"{mark}{what}"

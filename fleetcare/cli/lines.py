@@ -34,7 +34,7 @@ def lines(source: Path, fleet: Fleet, today: date) -> tuple[list[Given], list[Fa
     given: list[Given] = []
     faults: list[Fault] = []
     first = True
-    for number, text in enumerate(_text(source).splitlines(), 1):
+    for number, text in enumerate(text_from(source).splitlines(), 1):
         if not text.strip() or text.lstrip().startswith("#"):
             continue
         if first and _is_heading(text, fleet):
@@ -50,10 +50,13 @@ def lines(source: Path, fleet: Fleet, today: date) -> tuple[list[Given], list[Fa
     return given, faults
 
 
-def _text(source: Path) -> str:
-    from fleetcare.rules.shipped import read_text
+def text_from(source: Path) -> str:
+    """The text of a file, or of stdin for a dash; refused when it is too long or no UTF-8."""
+    from fleetcare.rules.shipped import MOST_BYTES, read_text, text_of
 
-    return sys.stdin.read().removeprefix("\ufeff") if str(source) == "-" else read_text(source)
+    if str(source) != "-":
+        return read_text(source)
+    return text_of(sys.stdin.buffer.read(MOST_BYTES + 1), "stdin")
 
 
 def _is_heading(text: str, fleet: Fleet) -> bool:

@@ -41,7 +41,8 @@ def line_of(item: Kept) -> str:
     from fleetcare.show.log_text import entry_words
 
     words = f"entry {item.withdraws} withdrawn" if item.entry is None else entry_words(item.entry)
-    note = f" - {item.entry.note}" if item.entry is not None and item.entry.note else ""
+    note = " ".join(item.entry.note.split()) if item.entry is not None else ""
+    note = f" - {note}" if note else ""
     mark = " [withdrawn]" if item.withdrawn else ""
     who = f" ({item.by})" if item.by else ""
     return f"{item.number:>6}  {item.on}  {words}{who}{note}{mark}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from fleetcare import __version__
+from fleetcare.cli.careful import careful, harmless
 from fleetcare.cli.commands import GROUPS, Commands
 from fleetcare.cli.context import Desk, no_collecting, sentence
 from fleetcare.cli.options import fleet_options
@@ -26,8 +27,8 @@ class Door(click.Group):
             with no_collecting():
                 return super().invoke(ctx)
         except FleetcareError as error:
-            for line in str(error).splitlines():
-                click.echo(f"fleetcare: {self._where(ctx)}{sentence(line)}", err=True)
+            for line in str(error).rstrip("\n").split("\n"):
+                click.echo(f"fleetcare: {self._where(ctx)}{sentence(harmless(line))}", err=True)
             ctx.exit(error.exit_code)
         except click.NoSuchOption as error:
             if not error.option_name[1:2].isdigit():
@@ -45,6 +46,12 @@ class Door(click.Group):
             told = _foreseen(ctx.ensure_object(Desk), error)
             click.echo(f"fleetcare: {self._where(ctx)}{told or _report(error)}", err=True)
             ctx.exit(told.exit_code if told else OUR_FAULT)
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Refuse what no shell can pass on, before anything takes it for a file's name."""
+        if any("\0" in word for word in args):
+            raise click.UsageError("a NUL character stands in what was typed", ctx)
+        return super().parse_args(ctx, args)
 
     @staticmethod
     def _where(ctx: click.Context) -> str:
@@ -110,11 +117,8 @@ def cli() -> None:
 
 
 def main() -> None:
-    """Run the command line; a letter the terminal cannot show is shown as a question mark."""
-    import io
+    """Run the command line; nothing that a terminal cannot show or would obey reaches it raw."""
     import sys
 
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")
+    sys.stdout, sys.stderr = careful(sys.stdout), careful(sys.stderr)
     cli(prog_name="fleetcare")

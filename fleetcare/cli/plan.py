@@ -80,8 +80,6 @@ def _tell(
     desk: Desk, found: Planned, form: str, whole: bool, place: str | None, why: str | None
 ) -> None:
     """Print the plan, or why it is so, in the form asked for."""
-    import json
-
     from fleetcare.cli.plan_why import tell_why
     from fleetcare.plan.telling import titles
     from fleetcare.show import values
@@ -97,7 +95,7 @@ def _tell(
     elif form == "json":
         head = {"fleetcare": values.SCHEMA, "as_of": values.iso(shown.first)}
         told = plan_values(shown, names, beside.held, beside.stuck, beside.put_off)
-        click.echo(json.dumps({**head, **told}, ensure_ascii=False))
+        click.echo(values.json_text({**head, **told}))
     elif form == "csv":
         click.echo(values.as_csv(plan_rows(shown, names), HEAD))
     else:

@@ -212,8 +212,6 @@ def _too_few(yard: Yard, wanted: int) -> str:
 
 
 def _told(desk: Desk, plan: Salvage, form: str, day: date, rates: Rates) -> str:
-    import json
-
     from fleetcare.show import values
     from fleetcare.show.salvage import HEAD, salvage_rows, salvage_text, salvage_values
 
@@ -224,7 +222,7 @@ def _told(desk: Desk, plan: Salvage, form: str, day: date, rates: Rates) -> str:
     if form == "ndjson":
         return values.as_ndjson(salvage_rows(plan))
     head = {"fleetcare": values.SCHEMA, "as_of": day.isoformat()}
-    return json.dumps({**head, **salvage_values(plan)}, ensure_ascii=False)
+    return values.json_text({**head, **salvage_values(plan)})
 
 
 def _log(

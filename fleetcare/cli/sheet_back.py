@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from fleetcare.cli.context import Desk
+from fleetcare.cli.lines import text_from
 from fleetcare.cli.many import Sorted, ending, refuse_or_name, sifted, take_many
 from fleetcare.cli.sheet_entries import Reader, Taken
 from fleetcare.errors import Fault, RefusedError
@@ -25,7 +25,7 @@ def take_sheet(desk: Desk, source: Path, by: str | None, again: bool, keep_good:
     """Log a form that was filled in, and say what it changed and what was not done."""
     from fleetcare.cli.sheet_lines import read_form
 
-    form = read_form(_text(source), "" if str(source) == "-" else str(source))
+    form = read_form(text_from(source), "" if str(source) == "-" else str(source))
     with desk.open() as file:
         fleet = file.fleet()
         book = desk.book(fleet, words=True)
@@ -56,12 +56,6 @@ def _doubts(desk: Desk, fleet: Fleet, book: RuleBook, found: Sorted) -> None:
         desk.note(f"done without a condition found: {', '.join(unseen)}")
     for job in jobs:
         note_misfits(desk, fleet, book, job.engine, [job.task])
-
-
-def _text(source: Path) -> str:
-    from fleetcare.rules.shipped import read_text
-
-    return sys.stdin.read() if str(source) == "-" else read_text(source)
 
 
 def _read(

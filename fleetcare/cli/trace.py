@@ -40,19 +40,18 @@ def trace(
 
     Example: fleetcare trace OB-14 overheating --seen tell-tale=pulsing
     """
-    import json
-
     from fleetcare.cli.trace_asking import Asking
     from fleetcare.cli.trace_case import case_of, log
     from fleetcare.errors import RefusedError
     from fleetcare.show.trace import trace_text, trace_values
+    from fleetcare.show.values import json_text
 
     if keep and form == "json":
         raise RefusedError("--log tells what it stored; with JSON, run the commands under log")
     with desk.open() as file:
         case = case_of(desk, file, engine, symptom, as_of, seen, skip)
         if form == "json":
-            click.echo(json.dumps(trace_values(case.traced(), case.page), ensure_ascii=False))
+            click.echo(json_text(trace_values(case.traced(), case.page)))
         elif desk.is_terminal() and not keep:
             if Asking(case).run():
                 log(desk, file, case, by, note)

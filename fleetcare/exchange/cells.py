@@ -12,7 +12,7 @@ from fleetcare.fleet import figures
 from fleetcare.fleet.boats import USES, Boat
 from fleetcare.fleet.days import day
 from fleetcare.fleet.engines import Engine
-from fleetcare.fleet.names import did_you_mean, tidy, wrong_with
+from fleetcare.fleet.names import did_you_mean, tidy, wrong_with, wrong_with_text
 from fleetcare.fleet.waters import WORDS, water_of
 from fleetcare.log.entries import Entry, Job
 from fleetcare.log.rows import COLUMNS, from_row, to_row
@@ -70,6 +70,15 @@ def _name(cells: Mapping[str, str], column: str) -> str:
     return text
 
 
+def _kept(cells: Mapping[str, str], column: str) -> str:
+    """A short text that is no name."""
+    text = tidy(cells.get(column, ""))
+    wrong = wrong_with_text(text)
+    if wrong:
+        raise Bad(Fault(column, wrong))
+    return text
+
+
 def _names(cells: Mapping[str, str], column: str) -> tuple[str, ...]:
     return tuple(tidy(item) for item in cells.get(column, "").split(";") if item.strip())
 
@@ -104,7 +113,7 @@ def boat(cells: Mapping[str, str]) -> Boat | Fault:
             _one_of(cells, "use", USES),
             _take(water_of(_one_of(cells, "water", WORDS))),
             _take(day(cells.get("since", ""), "since")),
-            tidy(cells.get("place", "")),
+            _kept(cells, "place"),
             _names(cells, "also"),
         )
     except Bad as bad:
@@ -133,7 +142,7 @@ def engine(cells: Mapping[str, str]) -> Engine | Fault:
             name=name,
             first=also[0] if also else name,
             boat=tidy(cells.get("boat", "")) or None,
-            family=tidy(cells.get("family", "")),
+            family=_kept(cells, "family"),
             hp=_positive(cells, "hp", 2),
             stroke=stroke,
             year=_maybe(cells, "year", figures.count),
@@ -141,7 +150,7 @@ def engine(cells: Mapping[str, str]) -> Engine | Fault:
             digits=_digits(cells),
             steering=steering,
             litres_hour=_positive(cells, "litres_hour", 3),
-            rules=cells.get("rules", "").strip(),
+            rules=_kept(cells, "rules"),
             without=_names(cells, "without"),
             since=_take(day(cells.get("since", ""), "since")),
             reading=reading,
@@ -219,6 +228,8 @@ def entry(cells: Mapping[str, str]) -> Entry | Fault:
                 value = Fault(column, f'"{text}" is no water', f"One of {', '.join(WORDS)}")
         else:
             value = tidy(text) if column != "note" else text
+            wrong = wrong_with_text(value, is_note=column == "note")
+            value = Fault(column, wrong) if wrong else value
         if isinstance(value, Fault):
             return value
         values[column] = value

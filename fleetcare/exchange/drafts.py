@@ -18,7 +18,7 @@ from fleetcare.exchange.layout import Layout
 from fleetcare.exchange.lines import Sorted
 from fleetcare.exchange.settling import day_rules
 from fleetcare.fleet.hires import hired, is_hire
-from fleetcare.fleet.names import has_controls, tidy
+from fleetcare.fleet.names import tidy, wrong_with_text
 
 NAMES = ("engine", "boat", "task", "part", "condition", "water")
 
@@ -142,8 +142,9 @@ class _Reader:
             draft.faults.append(Fault(where, f'"{cell.looks}" is no text: {cell.why}'))
             return
         text = looks(cell).strip() if meaning == "note" else tidy(seen(looks(cell)))
-        if meaning != "note" and has_controls(text):
-            draft.faults.append(Fault(where, "holds a control character"))
+        wrong = wrong_with_text(text, is_note=meaning == "note")
+        if wrong:
+            draft.faults.append(Fault(where, wrong))
         elif set(text) - set("-–—") or meaning == "note":
             setattr(draft, meaning, text)
 

@@ -171,8 +171,7 @@ def _bytes(path: Path) -> bytes:
     try:
         if str(path) == STDIN:
             return sys.stdin.buffer.read(MOST_BYTES + 1)
-        if path.stat().st_size > MOST_BYTES:
-            return b"x" * (MOST_BYTES + 1)
-        return path.read_bytes()
+        with path.open("rb") as file:  # no more than is taken, of whatever never ends
+            return file.read(MOST_BYTES + 1)
     except OSError as error:
         raise RefusedError(f"{path}: {error.strerror or 'cannot be read'}") from error

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 
 _BIDI = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u061c")
 _UNSEEN = frozenset("\u00ad\u180e\u200b\u2060\ufeff")  # two names must not look alike
+_LINES = frozenset("\t\n\r")
 _DIGITS = re.compile(r"(\d+)")
 
 
@@ -39,6 +40,20 @@ def wrong_with(name: str) -> str | None:
 def has_controls(text: str) -> bool:
     """Whether a text holds control characters, or ones that turn the direction of writing."""
     return any(unicodedata.category(char) in ("Cc", "Cs") or char in _BIDI for char in text)
+
+
+def wrong_with_text(text: str, is_note: bool = False) -> str | None:
+    """Why a text that is no name cannot be kept, or None; a note may have lines and tabs.
+
+    It may also hold marks of direction, which phones put around pasted words.
+    """
+    if is_note:
+        bad = next(
+            (c for c in text if unicodedata.category(c) in ("Cc", "Cs") and c not in _LINES), ""
+        )
+    else:
+        bad = next(filter(has_controls, text), "")
+    return f"holds a control character (U+{ord(bad):04X}); leave it out" if bad else None
 
 
 def natural(name: str) -> tuple[tuple[int, int, str], ...]:

@@ -29,15 +29,24 @@ def examples_folder() -> Path:
 def read_text(path: Path) -> str:
     """A rule file's text; refused in words when it cannot be read."""
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise RefusedError(f"{path}: is larger than any rule file needs to be (2 MB)")
-        return path.read_text(encoding="utf-8-sig")  # a byte order mark may lead
-    except UnicodeDecodeError as error:
-        raise RefusedError(
-            f"{path}: is not UTF-8 (byte {error.start}). Save it as UTF-8 and try again."
-        ) from error
+        with path.open("rb") as file:  # no more than is taken, of whatever never ends
+            raw = file.read(MOST_BYTES + 1)
     except OSError as error:
         raise RefusedError(f"{path}: {error.strerror or 'cannot be read'}") from error
+    return text_of(raw, str(path))
+
+
+def text_of(raw: bytes, where: str) -> str:
+    """Bytes as text; refused in words when they are too many or no UTF-8."""
+    if len(raw) > MOST_BYTES:
+        raise RefusedError(f"{where}: is larger than any rule file needs to be (2 MB)")
+    try:
+        text = raw.decode("utf-8-sig")  # a byte order mark may lead
+    except UnicodeDecodeError as error:
+        raise RefusedError(
+            f"{where}: is not UTF-8 (byte {error.start}). Save it as UTF-8 and try again."
+        ) from error
+    return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
 def texts_in(folder: Path, own: bool) -> dict[str, tuple[str, str]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 SCHEMA = 1
 ROWS_A_PART = 500
+_OBEYED = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069]")  # JSON escapes the others anyway
+_encode = json.JSONEncoder(ensure_ascii=False).encode
 UNKNOWN_WHEN = "no record of when it was done"
 _DAYS: dict[int, str] = {}
 
@@ -186,12 +189,11 @@ def as_json(rows: Iterable[Mapping[str, Any]], as_of: date, **more: object) -> s
 
 def json_parts(rows: Iterable[Mapping[str, Any]], as_of: date, **more: object) -> Iterator[str]:
     """The same in parts, so that a long list need never be whole in memory."""
-    encode = json.JSONEncoder(ensure_ascii=False).encode
-    yield encode({"fleetcare": SCHEMA, "as_of": as_of.isoformat(), **more, "rows": ()})[:-2]
+    yield json_text({"fleetcare": SCHEMA, "as_of": as_of.isoformat(), **more, "rows": ()})[:-2]
     rest = iter(rows)
     between = ""
     while some := list(islice(rest, ROWS_A_PART)):
-        yield between + ", ".join(map(encode, some))
+        yield between + ", ".join(map(json_text, some))
         between = ", "
     yield "]}"
 
@@ -201,12 +203,17 @@ def as_ndjson(rows: Iterable[Mapping[str, Any]]) -> str:
     return "".join(ndjson_parts(rows))
 
 
+def json_text(value: object) -> str:
+    """A value as JSON on one line; what a terminal would obey stands in it as an escape."""
+    text = _encode(value)
+    return _OBEYED.sub(lambda match: f"\\u{ord(match[0]):04x}", text)
+
+
 def ndjson_parts(rows: Iterable[Mapping[str, Any]]) -> Iterator[str]:
     """The same in parts."""
-    encode = json.JSONEncoder(ensure_ascii=False).encode
     rest, between = iter(rows), ""
     while some := list(islice(rest, ROWS_A_PART)):
-        yield between + "\n".join(map(encode, some))
+        yield between + "\n".join(map(json_text, some))
         between = "\n"
 
 

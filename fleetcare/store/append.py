@@ -15,7 +15,7 @@ from typing import Any
 from fleetcare.errors import FaultsError, RefusedError, UnusableFileError
 from fleetcare.fleet.boats import Boat
 from fleetcare.fleet.engines import Engine
-from fleetcare.fleet.names import folded, wrong_with
+from fleetcare.fleet.names import folded, wrong_with, wrong_with_text
 from fleetcare.log.entries import Entry
 from fleetcare.log.faults import faults, hanging_on
 from fleetcare.log.history import Exchange, History
@@ -81,6 +81,7 @@ def _all_names(item: Boat | Engine) -> tuple[str, ...]:
 def add_boat(connection: sqlite3.Connection, boat: Boat, taken: Taken | None = None) -> None:
     """Add a boat; `taken` spares reading the names in use again."""
     (taken or Taken(connection)).take("boat", boat.name, boat.also)
+    refuse_controls(place=boat.place)
     connection.execute(
         "insert into boat (name, use, water, since, place, also) values (?, ?, ?, ?, ?, ?)",
         (boat.name, boat.use, int(boat.water), boat.since.toordinal(), boat.place,
@@ -93,6 +94,8 @@ def add_engine(connection: sqlite3.Connection, engine: Engine, taken: Taken | No
     others = dict.fromkeys((*engine.also, engine.first_name))
     also = tuple(name for name in others if name != engine.name)
     (taken or Taken(connection)).take("engine", engine.name, also)
+    without = {f"without {task:.40}": task for task in engine.without}
+    refuse_controls(family=engine.family, rules=engine.rules, **without)
     connection.execute(
         "insert into engine (name, first_name, boat, family, hp, stroke, year, meter, digits, "
         "steering, litres_hour, rules, without, since, reading, new, also) "
@@ -106,6 +109,14 @@ def add_engine(connection: sqlite3.Connection, engine: Engine, taken: Taken | No
             int(engine.new), ";".join(engine.also),
         ),
     )  # fmt: skip
+
+
+def refuse_controls(note: str = "", **texts: str) -> None:
+    """Refuse texts with characters that a terminal would obey, or no file can hold."""
+    for name, text in (("note", note), *texts.items()):
+        wrong = wrong_with_text(text, is_note=name == "note")
+        if wrong:
+            raise RefusedError(f"{name} {wrong}")
 
 
 def _text(value: Fraction | None) -> str | None:
@@ -152,7 +163,9 @@ def add_entries(
     rows = []
     for entry in entries:
         number += 1
-        rows.append((number, act, at, *_cells(to_row(entry), engines, boats)))
+        row = to_row(entry)
+        refuse_controls(**{name: text for name, text in row.items() if isinstance(text, str)})
+        rows.append((number, act, at, *_cells(row, engines, boats)))
     connection.executemany(_INSERT, rows)
     if checked:
         check_engines(connection, concerned(entries))
@@ -237,6 +250,7 @@ def withdraw(
         if kept[target].withdrawn:
             raise RefusedError(f"entry {target} is withdrawn already")
         touched |= _touched_by(connection, kept[target])
+        refuse_controls(by=by)
         number += 1
         connection.execute(
             "insert into log (id, act, at, day, event, by, withdraws) "
