@@ -103,17 +103,23 @@ class Board:
 
     def fits(self, job: int, day: int, new: int) -> bool:
         """Whether supplies and what holds the engine allow a job on a day, opening new steps."""
+        return self.held_off(job, day) and self.supplied(job, day, new)
+
+    def held_off(self, job: int, day: int) -> bool:
+        """Whether what holds an engine comes no later than its other jobs, and is there at all."""
         case = self.case
         engine = case.engine[job]
         firsts = case.first[engine]
-        if firsts:
-            on = self.day
-            if job in firsts:
-                for other in case.jobs[engine]:
-                    if NEVER != on[other] < day and other not in firsts:
-                        return False
-            elif any(on[first] == NEVER or on[first] > day for first in firsts):
-                return False
+        if not firsts:
+            return True
+        on = self.day
+        if job in firsts:
+            others = (on[other] for other in case.jobs[engine] if other not in firsts)
+            return all(other == NEVER or other >= day for other in others)
+        return all(NEVER != on[first] <= day for first in firsts)
+
+    def supplied(self, job: int, day: int, new: int) -> bool:
+        """Whether there is enough on a day of what a job uses up, opening new steps."""
         needs = self._needs(job, new)
         if len(needs) > 1:
             counts: dict[int, int] = {}

@@ -11,19 +11,19 @@ import random
 from fleetcare.plan.problem import Bench, Job, Place, Problem
 
 COWL, PROPELLER, LEG, POWERHEAD = 1, 2, 4, 8
-STEPS = (5, 10, 35, 60)
+STEPS = (5, 5, 35, 30)
 # minutes, access, whether it is a precursor, value of its parts in minutes, interval in days
 TASKS = (
-    (25, LEG | PROPELLER, True, 50, 365),
-    (20, COWL, True, 30, 365),
-    (10, 0, True, 5, 60),
-    (15, 0, True, 0, 30),
-    (20, PROPELLER, False, 20, 365),
-    (30, COWL, False, 45, 180),
-    (15, COWL, False, 25, 180),
-    (45, POWERHEAD | LEG | COWL, False, 90, 1095),
-    (10, PROPELLER, False, 5, 90),
-    (30, LEG | PROPELLER, False, 40, 540),
+    (15, LEG | PROPELLER, True, 50, 365),
+    (10, COWL, True, 30, 365),
+    (5, 0, True, 5, 60),
+    (5, 0, True, 0, 30),
+    (10, PROPELLER, False, 20, 365),
+    (15, COWL, False, 45, 180),
+    (5, COWL, False, 25, 180),
+    (25, POWERHEAD | LEG | COWL, False, 90, 1095),
+    (5, PROPELLER, False, 5, 90),
+    (12, LEG | PROPELLER, False, 40, 540),
 )
 
 
