@@ -5,17 +5,19 @@ from __future__ import annotations
 from datetime import date
 
 from fleetcare.fleet.days import spoken
-from fleetcare.plan.evaluate import evaluate, items_of, minutes_of
+from fleetcare.plan.evaluate import items_of, minutes_of
 from fleetcare.plan.load import BOATS, FULL, HOLD, PARTS, Load
 from fleetcare.plan.making import Made
 from fleetcare.plan.problem import Problem
-from fleetcare.plan.records import HELD_FIRST, NO_DAY, NO_PART, NO_ROOM, TOO_LONG
+from fleetcare.plan.records import HELD_FIRST, KEPT
 from fleetcare.plan.solve import Solution
+from fleetcare.plan.why_late import why_late
 
 OVERDUE = "overdue already"
 FIRST_DAY = "this is its first open, unbooked day"
 FULL_BEFORE = "the days before are full"
 CHEAPER = "sooner would cost more than being late"
+FINDABLE = "a longer search may find it an earlier day (--effort)"
 
 
 def why_unplaced(made: Made, load: Load, number: int) -> str:
@@ -93,43 +95,29 @@ def _no_room(made: Made, load: Load, number: int) -> str:
         told.append(f"no {names} left")
     if HOLD in hinders:
         told.append("what holds the engine comes first")
-    return "; ".join(told) or "nothing hinders it; a longer search may find it a day (--effort)"
+    return "; ".join(told) or FINDABLE
 
 
-def why_late(made: Made, solution: Solution, load: Load, number: int) -> tuple[str, bool]:
+def why_is_late(made: Made, solution: Solution, load: Load, number: int) -> tuple[str, bool]:
     """Why a job is late, and whether it is proved that it must be.
 
     Proved is a job with no day in time, and every late precursor where no plan has fewer.
     """
-    problem, job, answer = made.problem, made.problem.jobs[number], solution.answer
-    due = job.due or 0
-    if not any(day <= due for day in job.allowed):
-        return _none_in_time(made, load, number, due), True
-    proved = job.precursor and solution.least_late == evaluate(problem, answer).late
-    hinders = [load.hinders(number, day) for day in job.allowed if day <= due]
-    if "" in hinders:
-        return CHEAPER, False
-    if HOLD in hinders:
-        return HELD_FIRST, proved
-    return (NO_PART if PARTS in hinders else NO_ROOM), proved
-
-
-def _none_in_time(made: Made, load: Load, number: int, due: int) -> str:
-    """Why no day in time may have it; of what is overdue already, why not sooner."""
     problem, job = made.problem, made.problem.jobs[number]
-    bench = problem.benches[job.engine]
-    place = problem.places[bench.place]
-    taken = problem.busy[bench.boat] if bench.boat is not None else frozenset()
-    is_open = [
-        place.minutes[day] for day in range(due + 1) if place.minutes[day] and day not in taken
-    ]
+    in_time = [day for day in job.allowed if day <= (job.due or 0)]
     row = made.demands[number].row
-    if row.due_on is None or row.due_on < made.calendar.first:
-        return _overdue(load, number)
-    if not is_open:
-        return NO_DAY
-    needed = job.minutes + minutes_of(problem, job.engine, job.access)
-    return TOO_LONG if needed > max(is_open) else NO_PART
+    if not in_time and (row.due_on is None or row.due_on < made.calendar.first):
+        return _overdue(load, number), True
+    if any(not load.hinders(number, day) for day in in_time) and not _stays(load, number):
+        return (FINDABLE if job.precursor else CHEAPER), False
+    why = why_late(problem, solution.answer, number, solution.least_late)
+    return why.reason, why.proved
+
+
+def _stays(load: Load, number: int) -> bool:
+    """Whether the job keeps the near day that the kept plan has for it."""
+    kept = load.problem.kept[number] if load.problem.kept else None
+    return kept is not None and kept < load.problem.frozen and kept == load.answer[number]
 
 
 def _overdue(load: Load, number: int) -> str:
@@ -138,9 +126,11 @@ def _overdue(load: Load, number: int) -> str:
     earlier = [day for day in job.allowed if on is None or day < on]
     if not job.allowed or on is None:
         return OVERDUE
+    if _stays(load, number):
+        return f"{OVERDUE}; {KEPT}"
     if not earlier:
         return f"{OVERDUE}; {FIRST_DAY}"
     hinders = {load.hinders(number, day) for day in earlier}
     if "" in hinders:
-        return f"{OVERDUE}; {CHEAPER}"
+        return f"{OVERDUE}; {FINDABLE if job.precursor else CHEAPER}"
     return f"{OVERDUE}; {HELD_FIRST if HOLD in hinders else FULL_BEFORE}"
