@@ -100,7 +100,7 @@ def _taken(desk: Desk, taking: Taking, said: dict[str, Any]) -> None:
             taking.write_report(error.report, said["report"])
         raise _refused(taking, error.report, said) from error
     if asks:
-        click.echo(_summary(report, "took"))
+        _say(desk, _summary(report, "took"))
     else:
         _told(desk, taking, report, said, "took")
     if report.entries:
@@ -131,7 +131,14 @@ def _told(desk: Desk, taking: Taking, report: Report, said: dict[str, Any], verb
         return
     for line in telling.every_row(report) if said["every"] else ():
         click.echo(line)
-    click.echo(_summary(report, verb))
+    _say(desk, _summary(report, verb))
+
+
+def _say(desk: Desk, line: str) -> None:
+    """A result: one line in a pipe, within its width on a terminal."""
+    from fleetcare.show.table import wrapped
+
+    click.echo(wrapped(line, desk.width()) if desk.is_terminal() else line)
 
 
 def _summary(report: Report, verb: str) -> str:

@@ -58,6 +58,7 @@ class FoundRows:
         """The rows that the log does not hold yet; all others are accounted for."""
         rows: list[Resolved] = []
         for sheet in sheets:
+            has_times = any(draft.is_clock for draft in sheet.drafts)
             for draft in sheet.drafts:
                 self.report.rows += 1
                 if draft.skip:
@@ -68,7 +69,7 @@ class FoundRows:
                     self.report.refuse(row.place, row.faults[0], row.faults[1:])
                 else:
                     rows.append(row)
-                    self._doubt(draft, row)
+                    self._doubt(draft, row, has_times)
         rows = self._new(rows)
         self.places = {row.place for row in rows}
         return self._without_slips(rows)
@@ -174,7 +175,11 @@ class FoundRows:
 
     # -- what is worth a look -------------------------------------------------------------------
 
-    def _doubt(self, draft: Draft, row: Resolved) -> None:
+    def _doubt(self, draft: Draft, row: Resolved, has_times: bool) -> None:
+        if draft.like_clock and has_times:
+            self.report.doubt(
+                "figures like 12.30, read as 12.3 h, beside times like 12:30", row.place
+            )
         if draft.is_rounded:
             self.report.doubt("figures with more than two decimals, rounded", row.place)
         if draft.hours is not None and draft.fuel is not None:

@@ -282,7 +282,7 @@ def test_on_a_terminal_near_names_are_asked_about_and_never_taken_by_themselves(
 ) -> None:
     before = written(small)
     said = fleetcare("import", sheet(BAD), stdin="n\nn\n", code=1)
-    assert 'Is "Plovr" (2 rows) "Plover"? [y/N]' in said.out
+    assert 'Is "Plovr" (rows 4, 5) "Plover"? [y/N]' in said.out
     assert "Leave out the 4 refused rows and take the others? [y/N]" in said.out
     assert "nothing was taken" in said.err
     assert written(small) == before

@@ -451,6 +451,15 @@ def test_figures_rounded_to_hundredths_are_worth_a_look(fleet: FleetFile, sheet:
     assert [entry[3] for entry in said(log_of(fleet))] == [233, 233]
 
 
+def test_decimals_beside_times_are_worth_a_look(fleet: FleetFile, sheet: Any) -> None:
+    rows = ("2026-05-01;Knot;2.30;", "2026-05-02;Knot;2.75;", "2026-05-03;Knot;2,5;")
+    assert tried(fleet, sheet(RUNS, *rows)).doubts == {}
+    report = tried(fleet, sheet(RUNS, *rows, "2026-05-04;Knot;2:30;"))
+    assert report.doubts == {
+        "figures like 12.30, read as 12.3 h, beside times like 12:30": ["hours.csv:2"]
+    }
+
+
 def test_every_fault_of_a_row_is_kept(fleet: FleetFile, sheet: Any) -> None:
     report = tried(fleet, sheet(READINGS, "soon;Otter;much;"))
     (account,) = rows_of(report)
