@@ -10,6 +10,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from freezegun import freeze_time
 
 from fleetcare.cli.context import sentence
 from fleetcare.plan.kept import as_text
@@ -17,7 +18,7 @@ from fleetcare.plan.records import Plan, PlannedJob, ServiceDay, Visit
 from fleetcare.store.fleet_file import FleetFile
 from fleetcare.store.plans import keep_plan
 from tests.cli.planted import FILE, ROWS, Plant, bare, filled, log_row, plant, with_stale_index
-from tests.cli.typed import Said, fleetcare, rows, written
+from tests.cli.typed import ROOT, Said, fleetcare, rows, written
 
 PLANTS = {**FILE, **ROWS}
 MENDED = [name for name, item in PLANTS.items() if item.mend == "check --mend"]
@@ -142,6 +143,20 @@ def test_an_error_over_a_damaged_file_is_told_as_the_files_wherever_its_name_sta
         said = fleetcare(*words, code=4)
         assert said.err.startswith(f'fleetcare: due: {some} holds what cannot be: engine "Plover"')
         assert said.err.endswith("fleetcare check names all of it\n")
+
+
+def test_before_the_first_entry_of_a_day_the_file_is_looked_over(some: Path) -> None:
+    """So that damage is known while there is a copy from before it, and not written into."""
+    with_stale_index(some)
+    log = written(some)["log"]
+    with freeze_time("2026-07-19 08:00:00"):
+        for words in (("run", "Knot", 1), ("undo", 7), ("import", ROOT / "examples" / "pim")):
+            said = fleetcare(*words, code=4).err
+            assert "is damaged, and nothing more is written into it: file: row 3 missing" in said
+            assert "fleetcare check --mend sets that right" in said
+        assert written(some)["log"] == log
+        fleetcare("check", "--mend")
+        fleetcare("run", "Knot", 1)
 
 
 def test_nothing_is_mended_in_a_file_that_needs_nothing(some: Path) -> None:

@@ -39,6 +39,25 @@ def test_whichever_call_fails_all_is_kept_or_nothing_and_it_goes_on(
     assert failures(stage, points) == []
 
 
+NAMES = ("link", "rename", "delete")
+
+
+@pytest.mark.parametrize("command", ["restore", "backup", "new"])
+def test_killed_between_two_names_there_is_a_whole_file_under_each(
+    command: str, disk: Disk
+) -> None:
+    for scene in SCENES:
+        if scene.command == command:
+            stage = Stage(scene, disk)
+            points = [
+                (at, call, "killed before")
+                for at, call in enumerate(stage.said.calls, 1)
+                if call.split()[0] in NAMES and not call.endswith("-journal")
+            ]
+            assert len(points) >= 2
+            assert failures(stage, points) == []
+
+
 def test_the_faults_are_real(disk: Disk) -> None:
     """Each of them is seen by the program, or by what it leaves behind."""
     stage = Stage(SCENES[0], disk)
