@@ -49,12 +49,20 @@ def test_fleets_fit_the_desk_and_the_phone(shown: Shown, fleet: str) -> None:
     assert misfits(page, (PHONE, WIDE), 200) == []
 
 
-def test_a_thousand_engines_fit(shown: Shown, boards: Callable[[str], Path]) -> None:
+def test_a_thousand_engines_fit_and_are_searched_and_sorted(
+    shown: Shown, boards: Callable[[str], Path]
+) -> None:
     page = shown("1000")
     assert boards("1000").stat().st_size < 3_000_000
     assert page.locator("article").count() == 1000
     for width in (WIDE, PHONE):
         assert resized(page, width).evaluate("document.documentElement.scrollWidth") == width
+    page.select_option("[name=order]", "name")
+    page.fill("[name=q]", "S-077")
+    names = page.locator("article:visible h3").all_text_contents()
+    assert names == [f"S-077{last}" for last in range(10)]
+    page.fill("[name=q]", "")
+    page.select_option("[name=order]", "worst")
     keep_engines(page, 25)
     lay_out(page)
     assert misfits(page, (PHONE, WIDE), 200) == []
@@ -107,20 +115,24 @@ def is_drawn_rightly(one: dict[str, Any], rows: dict[tuple[str, str], dict[str, 
     return bool(right and life is not None and life - 1e-4 <= begin <= 1 + 1e-4 <= end + 2e-4)
 
 
-@pytest.mark.parametrize("width", [WIDE, PHONE])
-def test_the_limit_is_one_line_above_the_bars_through_every_engine(
-    shown: Shown, width: int
-) -> None:
-    page = shown("ondrel", width, 1000)
+def test_the_limit_is_one_line_above_the_bars_through_every_engine(shown: Shown) -> None:
+    page = shown("ondrel")
+    keep_engines(page, 3)
+    for width in (WIDE, PHONE):
+        shot = along_the_limit(resized(page, width, 1000))
+        assert len(shot) == 800
+        assert [at for at, row in enumerate(shot) if BLACK not in row] == []
+
+
+def along_the_limit(page: Page) -> list[list[tuple[int, int, int]]]:
+    """The pixels along the line of the limit, from the first engine's head down."""
     article = page.locator("article").first
     page.evaluate("document.querySelector('article').scrollIntoView()")
     box = article.bounding_box()
     assert box is not None
     left = float(article.evaluate("one => parseFloat(getComputedStyle(one, '::before').left)"))
     clip = {"x": round(box["x"] + left) - 2, "y": box["y"] + 8, "width": 5, "height": 800}
-    shot = pixels(page.screenshot(clip=clip))  # type: ignore[arg-type]
-    assert len(shot) == 800
-    assert [at for at, row in enumerate(shot) if BLACK not in row] == []
+    return pixels(page.screenshot(clip=clip))  # type: ignore[arg-type]
 
 
 def test_a_status_never_goes_by_its_colour_alone(shown: Shown) -> None:
@@ -143,8 +155,13 @@ def test_a_status_never_goes_by_its_colour_alone(shown: Shown) -> None:
 # ---- the phone
 
 
-def test_on_a_phone_figures_come_when_they_are_asked_for(shown: Shown) -> None:
-    page = shown("ondrel", PHONE)
+def test_on_a_phone_what_must_not_go_out_comes_first_and_figures_when_asked_for(
+    shown: Shown,
+) -> None:
+    page = shown("ondrel", PHONE, 780)
+    box = page.locator(".holds li").first.bounding_box()
+    assert box is not None
+    assert box["y"] + 60 < 780
     keep_engines(page, 3)
     figures = page.locator("#e1 > ol > li > small").first
     assert not figures.is_visible()
@@ -155,25 +172,19 @@ def test_on_a_phone_figures_come_when_they_are_asked_for(shown: Shown) -> None:
     assert (outside(page), overlaps(page, 200)) == ([], [])
 
 
-def test_on_a_phone_what_must_not_go_out_is_on_the_first_screen(shown: Shown) -> None:
-    page = shown("ondrel", PHONE, 780)
-    box = page.locator(".holds li").first.bounding_box()
-    assert box is not None
-    assert box["y"] + 60 < 780
-
-
 # ---- paper
 
 
-@pytest.mark.parametrize("sheet", [A4, A3], ids=["A4", "A3"])
-def test_paper_shows_the_board_and_nothing_to_press(shown: Shown, sheet: tuple[int, int]) -> None:
-    page = shown("ondrel", *sheet)
+def test_paper_shows_the_board_and_nothing_to_press(shown: Shown) -> None:
+    page = shown("ondrel", *A4)
     page.emulate_media(media="print")
-    assert (outside(page), overlaps(page, 200)) == ([], [])
-    for gone in ("nav", "form", ".skip", ".more"):
-        assert not page.locator(gone).first.is_visible()
-    for there in ("#held", "#chains", "article >> nth=25", "#days", "#hours", "#found"):
-        assert page.locator(there).is_visible()
+    for wide, high in (A4, A3):
+        resized(page, wide, high)
+        assert (outside(page), overlaps(page, 200)) == ([], [])
+        for gone in ("nav", "form", ".skip", ".more"):
+            assert not page.locator(gone).first.is_visible()
+        for there in ("#held", "#chains", "article >> nth=25", "#days", "#hours", "#found"):
+            assert page.locator(there).is_visible()
     kept = "one => getComputedStyle(one).printColorAdjust"
     for drawn in ("#e1 > ol > li > svg >> nth=0", ".overdue >> nth=0", ".hours svg >> nth=0"):
         assert page.locator(drawn).evaluate(kept) == "exact"

@@ -195,15 +195,6 @@ def _lives(rows: list[Json], engine: str) -> list[float]:
     ]
 
 
-def test_a_thousand_engines_are_searched_and_sorted(shown: Shown) -> None:
-    page = shown("1000")
-    page.select_option("[name=order]", "name")
-    page.fill("[name=q]", "S-077")
-    assert engines(page) == [f"S-077{last}" for last in range(10)]
-    page.fill("[name=q]", "hull 1000")
-    assert engines(page) == ["S-1000"]
-
-
 # ---- the keyboard
 
 
