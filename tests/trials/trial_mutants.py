@@ -41,6 +41,7 @@ DUE = (
     "tests/usage/test_sums_by_hand.py",
     "tests/due/test_clocks_by_hand.py",
     "tests/due/test_limits_by_hand.py",
+    "tests/due/test_rows_by_hand.py",
     "tests/due/test_triggers_by_hand.py",
     "tests/due/test_statuses.py",
     "tests/usage/test_components_and_waters.py",
