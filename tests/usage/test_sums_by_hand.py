@@ -310,3 +310,14 @@ def test_a_gearcase_keeps_its_salt_through_every_engine_in_store() -> None:
     assert other.component.engine == "Plover"
     # engines in store whose boat is not known are taken for salt; what comes out of fresh is not
     assert other.days_by_water(day("2031-05-01"), day("2031-05-12")) == [10, 0, 2]
+
+
+def test_a_component_out_of_fresh_is_fresh_in_a_salt_engines_last_day_in_store() -> None:
+    lines = """
+        Teal into store on 2031-05-05
+        Teal swaps gearcase with Plover on 2031-05-10
+        Teal onto Heron on 2031-05-11"""
+    found = carriage(lines).under("Teal", "gearcase")
+    assert [found.water_on(day(f"2031-05-{on:02}")) for on in (9, 10, 11)] == [0, 0, 2]
+    assert found.days_by_water(day("2031-05-01"), day("2031-05-12")) == [10, 0, 2]
+    assert len(found.spans) == 3
