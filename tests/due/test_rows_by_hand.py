@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction as F
 
@@ -10,10 +11,13 @@ import pytest
 from fleetcare.due.records import Due
 from fleetcare.due.rows import due_list, fitting_tasks
 from fleetcare.log.history import history
+from fleetcare.rules.sets import read_set
 from tests.built import book_of, fleet_of, rows_of
 from tests.oracle.cases import tables
+from tests.oracle.given import WATERS
 from tests.oracle.rule_texts import toml
 from tests.oracle.strategies import USES
+from tests.plan.notation import SHIPPED, told
 
 START = date(2031, 6, 1)
 BOAT = "boat Otter lies in fresh from 2031-01-01\n"
@@ -193,3 +197,34 @@ def test_a_put_off_counts_from_its_day_until_its_end_and_a_job_ends_it() -> None
     assert put_off(row(16, earlier, limits=limits)) == (30, 1, "no time")
     (never,) = rows_of(tables(PLOVER + lines), rules({"limits": limits}), USES, day(16))
     assert put_off(never) == (30, 2, "no time")
+
+
+# --- what was found asks for jobs ----------------------------------------------------------------
+
+FOUND = """
+    Lapwing is a hire boat in salt water at Quay
+    Plover on Lapwing reads 100
+    Teal on Lapwing reads 300
+    Plover found tell-tale weak on 2031-05-02
+    """
+EVERY: dict[str, object] = {**TASK, "each_run": list(WATERS)}
+TOY = toml("toy", "", [
+    {**EVERY, "name": "intakes look"}, {**EVERY, "name": "flush look"},
+    {**TASK, "name": "tell-tale hose", "limits": {"months": 12}},
+])  # fmt: skip
+LOOKS = replace(SHIPPED, sets={"toy": read_set("toy", {"toy": (TOY, "toy.toml")})})
+
+
+def test_a_look_at_every_start_is_listed_while_a_finding_wants_it() -> None:
+    told_of = told(FOUND, "2031-05-02", LOOKS)
+    weak = "tell-tale weak on 2031-05-02"  # it stops the engine, so its jobs are overdue at once
+    assert [(one.engine, one.task, one.status, one.opened) for one in told_of.rows] == [
+        ("Plover", "tell-tale hose", "overdue", weak),
+        ("Plover", "intakes look", "overdue", weak),
+        ("Teal", "tell-tale hose", "clear", ""),
+    ]
+    assert list(told_of.stands) == ["Plover"]
+    done = "Plover intakes look done on 2031-05-03\nPlover tell-tale hose done on 2031-05-03"
+    after = told(FOUND + done, "2031-05-04", LOOKS)
+    assert [one.task for one in after.rows] == ["tell-tale hose", "tell-tale hose"]
+    assert after.stands == {}

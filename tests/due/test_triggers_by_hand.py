@@ -245,6 +245,8 @@ def test_a_date_on_the_very_first_day_counts() -> None:
 def test_a_season_comes_at_the_end_of_the_years_too() -> None:
     fleet = FLEET.replace("2031-", "9998-")
     assert told(row("", "9998-11-01", fleet=fleet, **LAY_UP))[:2] == ("overdue", "9998-10-31")
+    last = FLEET.replace("since 2031-05-01", "since 9999-11-01")
+    assert told(row("", "9999-11-02", fleet=last, **LAY_UP)) == ("clear", None, None, "")
 
 
 @pytest.mark.parametrize("mark", ["launch", "lay-up"])

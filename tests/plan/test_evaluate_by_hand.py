@@ -225,6 +225,39 @@ def test_what_was_let_go_leaves_its_room_to_those_after_it() -> None:
     assert staying(frozen((0, None, 0, None, 0), problem=last)) == (2, 4)
 
 
+def test_what_stays_goes_on_taking_its_room_after_another_was_let_go() -> None:
+    # 50 of 60 minutes are Plover's; neither Spare's 25 nor then Teal's 20 fit beside them
+    assert staying(frozen((0, None, 0, None, 0))) == (0,)
+    assert staying(frozen((1, None, 1, None, 1))) == (0,)
+
+
+def test_one_that_may_not_come_before_what_holds_it_leaves_the_others_be() -> None:
+    held = changed(1, changed(0, minutes=5), first=True)
+    assert staying(frozen((0, 1, None, None, 0), problem=held)) == (1, 4)
+    assert staying(frozen((0, 0, None, None, None), problem=held)) == (0, 1)
+
+
+def test_limits_gone_over_are_told_by_place_and_day_and_item() -> None:
+    tight = replace(
+        PROBLEM,
+        places=(Place("Slip", (9, 9, 9, 9), 0), Place("Quay", (9, 9, 9, 9), 0)),
+        busy=(frozenset(), frozenset()),
+        supplies=(Supply("kit", (0,) * 4), Supply("gasket", (0,) * 4)),
+    )
+    tight = changed(0, changed(3, tight, uses=((1, 1),)), uses=((0, 1),))
+    tight = replace(tight, jobs=(tight.jobs[3], tight.jobs[0], tight.jobs[1]))
+    assert breaks(tight, (1, 1, 0)) == (
+        "Slip: 20 minutes on day 0 of 9",
+        "Slip: 50 minutes on day 1 of 9",
+        "Quay: 35 minutes on day 1 of 9",
+        "Slip: 1 boats on day 0 of 0",
+        "Slip: 1 boats on day 1 of 0",
+        "Quay: 1 boats on day 1 of 0",
+        "kit: 1 used by day 1 of 0",
+        "gasket: 1 used by day 1 of 0",
+    )
+
+
 def test_what_holds_an_engine_is_kept_first_and_nothing_before_it() -> None:
     held = changed(1, first=True)
     assert staying(frozen((0, 1, None, None, None), problem=held)) == (1,)

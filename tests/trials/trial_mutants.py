@@ -48,6 +48,7 @@ DUE = (
     "tests/due/test_with_a_forecast.py",
     "tests/usage/test_outlooks.py",
     "tests/sources/test_worked_life.py",
+    "tests/flags/test_follow_ups.py",
 )
 PLAN = ("tests/plan/test_evaluate_by_hand.py",)
 TESTS = {
