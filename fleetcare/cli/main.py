@@ -39,6 +39,11 @@ class Door(click.Group):
             ctx.exit(INTERRUPTED)
         except (click.ClickException, click.exceptions.Exit, BrokenPipeError):
             raise
+        except OSError as error:
+            if ctx.ensure_object(Desk).debug:
+                raise
+            click.echo(f"fleetcare: {self._where(ctx)}{_by_the_system(error)}", err=True)
+            ctx.exit(FleetcareError.exit_code)
         except Exception as error:
             if ctx.ensure_object(Desk).debug:
                 raise
@@ -47,8 +52,8 @@ class Door(click.Group):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Refuse what no shell can pass on, before anything takes it for a file's name."""
-        if any("\0" in word for word in args):
-            raise click.UsageError("a NUL character stands in what was typed", ctx)
+        if any("\0" in word or _is_no_text(word) for word in args):
+            raise click.UsageError("what was typed holds a character that no text can hold", ctx)
         return super().parse_args(ctx, args)
 
     @staticmethod
@@ -60,6 +65,23 @@ class Door(click.Group):
         for title, rows in GROUPS:
             with formatter.section(title):
                 formatter.write_dl([(name, summary) for name, _, summary in rows])
+
+
+def _is_no_text(word: str) -> bool:
+    try:
+        word.encode("utf-8", "surrogateescape")  # as bytes that are no text come in
+    except UnicodeEncodeError:
+        return True
+    return False
+
+
+def _by_the_system(error: OSError) -> str:
+    """What the system refused; a file is named only if it was typed, for some names are secret."""
+    import sys
+
+    name = str(error.filename)
+    why = error.strerror or str(type(error).__name__)
+    return f"{harmless(name)}: {why}" if name in sys.argv else f"a file cannot be used: {why}"
 
 
 def _report(error: Exception) -> str:

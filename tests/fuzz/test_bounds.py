@@ -54,9 +54,10 @@ def bomb(name: str, part: str, content: bytes, pieces: int) -> Path:
     book = openpyxl.Workbook()
     book.active.append(["Date", "Engine", "Hours run"])
     book.save(small)
-    with zipfile.ZipFile(small) as old, zipfile.ZipFile(
-        path, "w", zipfile.ZIP_DEFLATED, compresslevel=1
-    ) as new:
+    with (
+        zipfile.ZipFile(small) as old,
+        zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as new,
+    ):
         for item in old.infolist():
             if item.filename != part:
                 new.writestr(item, old.read(item))
@@ -141,9 +142,7 @@ ENTITIES = '<!DOCTYPE a [<!ENTITY a "aaaaaaaaaa">' + "".join(
 ])  # fmt: skip
 @pytest.mark.parametrize("part", ["xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/styles.xml",
                                   "xl/sharedStrings.xml", "xl/_rels/workbook.xml.rels"])  # fmt: skip
-def test_a_workbook_with_entities_of_its_own_is_refused(
-    place: Path, part: str, head: str
-) -> None:
+def test_a_workbook_with_entities_of_its_own_is_refused(place: Path, part: str, head: str) -> None:
     from fleetcare.errors import RefusedError
     from fleetcare.exchange.packed import sheets_of
 
