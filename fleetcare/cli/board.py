@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from fleetcare.cli.context import Desk, pass_desk
-from fleetcare.cli.options import as_of, fleet_options
+from fleetcare.cli.options import as_of, fleet_options, language_option
 
 NAME = "board.html"
 
@@ -16,6 +16,7 @@ NAME = "board.html"
 @click.command(short_help="One page of the whole fleet, for the wall or a USB stick.")
 @fleet_options
 @as_of
+@language_option
 @click.option(
     "--html", type=click.Path(path_type=Path), metavar="FILE",
     help=f"Where to write it; - for stdout.  [default: {NAME}]",
@@ -25,7 +26,9 @@ NAME = "board.html"
     help="Keep it up to date in a folder until Ctrl-C.",
 )  # fmt: skip
 @pass_desk
-def board(desk: Desk, as_of: date, html: Path | None, watch: Path | None) -> None:
+def board(
+    desk: Desk, as_of: date, language: str | None, html: Path | None, watch: Path | None
+) -> None:
     """One page of the whole fleet: what must not go out, every engine, what comes.
 
     It needs no network and no other file: put it on a screen, a phone or a USB stick. Without
@@ -40,18 +43,18 @@ def board(desk: Desk, as_of: date, html: Path | None, watch: Path | None) -> Non
             raise click.UsageError(
                 "give either --html or --watch: a watched board is DIR/board.html"
             )
-        _watch(desk, as_of, watch)
+        _watch(desk, as_of, language, watch)
     elif str(html) == "-":
-        click.echo(page_of(desk, as_of), nl=False)
+        click.echo(page_of(desk, as_of, language), nl=False)
     else:
-        _write(desk, as_of, html or Path(NAME))
+        _write(desk, as_of, language, html or Path(NAME))
 
 
-def _write(desk: Desk, as_of: date, path: Path) -> None:
+def _write(desk: Desk, as_of: date, language: str | None, path: Path) -> None:
     from fleetcare.cli.board_facts import page_of
     from fleetcare.store.files import write_whole
 
-    content = page_of(desk, as_of)
+    content = page_of(desk, as_of, language)
     changed = write_whole(path, content)
     size = (
         f"{len(content) / 1_000_000:.1f} MB" if len(content) > 100_000 else f"{len(content)} bytes"
@@ -59,9 +62,9 @@ def _write(desk: Desk, as_of: date, path: Path) -> None:
     click.echo(f"{path}: board of {as_of}, {size}{'' if changed else ', unchanged'}.")
 
 
-def _watch(desk: Desk, as_of: date, folder: Path) -> None:
+def _watch(desk: Desk, as_of: date, language: str | None, folder: Path) -> None:
     from fleetcare.cli.board_watch import watch
 
     given = click.get_current_context().get_parameter_source("as_of")
     default = given is click.core.ParameterSource.DEFAULT
-    watch(desk, folder / NAME, None if default else as_of)
+    watch(desk, folder / NAME, None if default else as_of, language)

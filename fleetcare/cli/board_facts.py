@@ -17,11 +17,13 @@ if TYPE_CHECKING:
 CURVE_POINTS = 20  # enough for a small drawing, at a third of the time
 
 
-def page_of(desk: Desk, as_of: date) -> bytes:
-    """The board's page as bytes."""
+def page_of(desk: Desk, as_of: date, language: str | None = None) -> bytes:
+    """The board's page as bytes, in the language asked for, else the fleet's."""
+    from fleetcare.cli.naming import words_of
     from fleetcare.show.board import board
 
-    return board(facts_of(desk, as_of)).encode()
+    facts = facts_of(desk, as_of)
+    return board(facts, words_of(facts.fleet, language)).encode()
 
 
 def facts_of(desk: Desk, as_of: date) -> Facts:

@@ -69,7 +69,7 @@ class Keeper:
             self._tell(f"the board stays as it is: {why}")
 
 
-def watch(desk: Desk, path: Path, as_of: date | None) -> None:
+def watch(desk: Desk, path: Path, as_of: date | None, language: str | None = None) -> None:
     """Keep a board at a path until someone ends it; of today, unless a day is given."""
     import gc
     import signal
@@ -78,7 +78,7 @@ def watch(desk: Desk, path: Path, as_of: date | None) -> None:
     gc.enable()  # it rests for short commands, and this one may run for months
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # a service manager's Ctrl-C
     pause = threading.Event()
-    with kept(desk, path, as_of) as keeper:
+    with kept(desk, path, as_of, language) as keeper:
         try:
             keeper.begin()
             keep(keeper, lambda: pause.wait(EVERY))
@@ -87,7 +87,9 @@ def watch(desk: Desk, path: Path, as_of: date | None) -> None:
 
 
 @contextmanager
-def kept(desk: Desk, path: Path, as_of: date | None) -> Iterator[Keeper]:
+def kept(
+    desk: Desk, path: Path, as_of: date | None, language: str | None = None
+) -> Iterator[Keeper]:
     """A keeper of the board at a path, with the fleet file watched."""
     from fleetcare.store.watch import Watch
 
@@ -97,7 +99,7 @@ def kept(desk: Desk, path: Path, as_of: date | None) -> Iterator[Keeper]:
     def publish() -> str:
         with desk.open() as file:
             rules[0] = desk.own_rules(file.fleet())
-        return published(desk, path, as_of or desk.today())
+        return published(desk, path, as_of or desk.today(), language)
 
     try:
         yield Keeper(
@@ -120,12 +122,12 @@ def keep(keeper: Keeper, wait: Callable[[], bool]) -> None:
             return
 
 
-def published(desk: Desk, path: Path, as_of: date) -> str:
+def published(desk: Desk, path: Path, as_of: date, language: str | None = None) -> str:
     """Write the page in one step, and say what was done."""
     from fleetcare.cli.board_facts import page_of
     from fleetcare.store.files import write_whole
 
-    changed = write_whole(path, page_of(desk, as_of))
+    changed = write_whole(path, page_of(desk, as_of, language))
     return f"{path}: board of {as_of}{'' if changed else ', unchanged'}."
 
 

@@ -52,6 +52,14 @@ def check(desk: Desk, form: str, mend: bool, accept: bool) -> None:
     click.echo(f"{desk.path()} is whole; {len(odd)} {ODD}.")
 
 
+def found_in(desk: Desk) -> list[Fault]:
+    """What is wrong with the fleet file, if there is one."""
+    if not desk.path().exists():
+        return []
+    with _to_look(desk) as file:
+        return _found(desk, file)[0]
+
+
 def _to_look(desk: Desk) -> FleetFile:
     """The fleet file, open even when it has lost its guards."""
     from fleetcare.errors import RefusedError
@@ -88,17 +96,17 @@ def _found(desk: Desk, file: FleetFile) -> tuple[list[Fault], bool]:
     from fleetcare.store.looks import row_faults
     from fleetcare.store.telling import legible, words_for
 
-    with words_for(desk.path()), file.reading():
+    with words_for(desk.path()):
         found = file_faults(file.connection)
-        of_file = bool(found)
-        if not is_legible(found):
-            return found, of_file
-        found += row_faults(file.connection, desk.today())
+    of_file = bool(found)
+    if not is_legible(found):
+        return found, of_file
     try:
-        with legible(desk.path()):
+        with words_for(desk.path()), legible(desk.path()), file.reading():
+            found += row_faults(file.connection, desk.today())
             found += faults(file.fleet(), file.history())
     except UnusableFileError:
-        if not found:  # it is told by its rows
+        if not found:  # what is told already may be why
             raise
     return found, of_file
 

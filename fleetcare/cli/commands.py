@@ -77,16 +77,18 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
                 "parts.parts",
                 "What to order, by when; what to have ready; the shelf.",
             ),
+        ),
+    ),
+    (
+        "Paper",
+        (
             (
                 "sheet",
                 "sheet.sheet",
                 "The work sheet of a service day, of an engine, or of what is due.",
             ),
+            ("labels", "labels.labels", "QR labels with the engines' names, on label sheets."),
         ),
-    ),
-    (
-        "Print",
-        (("labels", "labels.labels", "QR labels with the engines' names, on label sheets."),),
     ),
     (
         "Repair",

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 _SUBJECT = re.compile(r'^((?:engine|boat|task|part|condition|setting) "[^"]*"): ')
 HOURS_A_DAY = 2400  # hundredths, as everything entered
 MOST_FUEL = 10_000_000
+LONG_AGO = timedelta(days=730)  # without an entry, as a rule the clock is wrong: our choice
 NO_FLEET = "no fleet yet at {path}. fleetcare new makes one, fleetcare demo shows an invented one"
 
 
@@ -62,12 +63,14 @@ class Desk:
         return file
 
     def _look_at_the_clock(self, file: FleetFile) -> None:
-        """Ask about a clock that stands before what was written last."""
+        """Ask about a clock that stands before what was written last, or years after it."""
         last = file.last_written()
         if last is None:
             return
         day, at = last
-        if day > self.today() or at[:19] > (self.now() + timedelta(days=1)).isoformat():
+        early = day > self.today() or at[:19] > (self.now() + timedelta(days=1)).isoformat()
+        late = at[:10] < (self.today() - LONG_AGO).isoformat()
+        if early or late:
             self.note(
                 f"The last entry is of {day}, written on {at[:10]}, but today is {self.today()} by "
                 f"this computer: is its clock right?"

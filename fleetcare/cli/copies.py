@@ -24,15 +24,13 @@ def backup(desk: Desk, file: Path) -> None:
 
     Example: fleetcare backup fleet-copy.db
     """
-    from fleetcare.store.backup import back_up
-    from fleetcare.store.integrity import seal_faults
+    from fleetcare.store.backup import back_up, doubts_of
 
     with desk.open() as source:
         count = back_up(source.connection, file)
-        doubtful = list(seal_faults(source.connection))
-    click.echo(f"{file}: {_entries(count)}, read back and whole.")
-    for fault in doubtful:
-        desk.note(f"But worth a look: {fault}")
+        click.echo(f"{file}: {_entries(count)}, read back and whole.")
+        for fault in doubts_of(source.connection):
+            desk.note(f"But worth a look: {fault}")
 
 
 @click.command(short_help="Put a copy back in the fleet file's place.")

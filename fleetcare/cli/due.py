@@ -47,12 +47,12 @@ def due(
     from fleetcare.cli.looking import printed, view
     from fleetcare.due.readings import readings_worth_taking
     from fleetcare.show.lists import due_table
-    from fleetcare.show.values import due_rows, worth_values
+    from fleetcare.show.values import due_values, worth_values
 
     seen = view(desk, as_of, words=False, bookings=bookings)
     rows = _chosen(seen, as_of, within, boat, engine, leads_to)
     printed(
-        form, lambda: due_rows(rows, seen.held), as_of, HEAD,
+        form, lambda: (due_values(row, row.engine in seen.held) for row in rows), as_of, HEAD,
         lambda: due_table(rows, seen.held, as_of, desk.width(), paint, clear_too),
         lambda: {"readings": [worth_values(item, as_of) for item in readings_worth_taking(rows)]},
     )  # fmt: skip

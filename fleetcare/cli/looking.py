@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -82,7 +82,7 @@ def forecast_of(file: FleetFile, book: RuleBook, as_of: date) -> Forecast:
 
 
 def printed(
-    form: str, rows: Callable[[], Sequence[Mapping[str, Any]]], as_of: date, head: Sequence[str],
+    form: str, rows: Callable[[], Iterable[Mapping[str, Any]]], as_of: date, head: Sequence[str],
     table: Callable[[], str], more: Callable[[], Mapping[str, Any]] = dict,
 ) -> None:  # fmt: skip
     """Print a list in the form asked for; JSON takes more beside the rows."""
@@ -91,8 +91,14 @@ def printed(
     if form == "table":
         click.echo(table())
     elif form == "json":
-        click.echo(values.as_json(rows(), as_of, **more()))
+        _echo_parts(values.json_parts(rows(), as_of, **more()))
     elif form == "csv":
         click.echo(values.as_csv(rows(), head))
     else:
-        click.echo(values.as_ndjson(rows()))
+        _echo_parts(values.ndjson_parts(rows()))
+
+
+def _echo_parts(parts: Iterable[str]) -> None:
+    for part in parts:
+        click.echo(part, nl=False)
+    click.echo()

@@ -9,7 +9,7 @@ from fleetcare.cli.careful import careful, harmless
 from fleetcare.cli.commands import GROUPS, Commands
 from fleetcare.cli.context import Desk, no_collecting, sentence
 from fleetcare.cli.options import fleet_options
-from fleetcare.errors import FleetcareError
+from fleetcare.errors import FleetcareError, RefusedError, UnusableFileError
 
 INTERRUPTED = 130
 OUR_FAULT = 70
@@ -22,6 +22,7 @@ class Door(click.Group):
 
     def invoke(self, ctx: click.Context) -> object:
         """Run the command; every error of ours becomes a sentence and its exit code here."""
+        ctx.ensure_object(Desk)  # the one that options fill, wherever on the line they stand
         try:
             with no_collecting():
                 return super().invoke(ctx)
@@ -39,16 +40,12 @@ class Door(click.Group):
             ctx.exit(INTERRUPTED)
         except (click.ClickException, click.exceptions.Exit, BrokenPipeError):
             raise
-        except OSError as error:
-            if ctx.ensure_object(Desk).debug:
-                raise
-            click.echo(f"fleetcare: {self._where(ctx)}{_by_the_system(error)}", err=True)
-            ctx.exit(FleetcareError.exit_code)
         except Exception as error:
             if ctx.ensure_object(Desk).debug:
                 raise
-            click.echo(f"fleetcare: {self._where(ctx)}{_report(error)}", err=True)
-            ctx.exit(OUR_FAULT)
+            told = _foreseen(ctx.ensure_object(Desk), error)
+            click.echo(f"fleetcare: {self._where(ctx)}{told or _report(error)}", err=True)
+            ctx.exit(told.exit_code if told else OUR_FAULT)
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Refuse what no shell can pass on, before anything takes it for a file's name."""
@@ -75,13 +72,37 @@ def _is_no_text(word: str) -> bool:
     return False
 
 
-def _by_the_system(error: OSError) -> str:
+def _by_the_system(error: OSError) -> FleetcareError:
     """What the system refused; a file is named only if it was typed, for some names are secret."""
     import sys
 
     name = str(error.filename)
-    why = error.strerror or str(type(error).__name__)
-    return f"{harmless(name)}: {why}" if name in sys.argv else f"a file cannot be used: {why}"
+    why = error.strerror or type(error).__name__
+    where = harmless(name) if name in sys.argv else "a file that is needed"
+    return RefusedError(f"{where}: {why}")
+
+
+def _foreseen(desk: Desk, error: Exception) -> FleetcareError | None:
+    """The disk, or what stands in the fleet file, that led to an error; None when it is ours."""
+    from fleetcare.cli.check import found_in
+    from fleetcare.store.telling import told_of
+
+    told = told_of(desk.path(), error)
+    if told is not None:
+        return told
+    if isinstance(error, OSError):
+        return _by_the_system(error)
+    try:
+        found = found_in(desk)
+    except FleetcareError as error_of_file:
+        return error_of_file
+    except Exception:  # the first error is told, not this one
+        return None
+    if not found:
+        return None
+    return UnusableFileError(
+        f"{desk.path()} holds what cannot be: {found[0]}. fleetcare check names all of it"
+    )
 
 
 def _report(error: Exception) -> str:

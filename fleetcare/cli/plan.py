@@ -71,7 +71,7 @@ def plan(
     if svg is not None:
         _draw(desk, found, svg)
     if fix:
-        _keep(desk, found)
+        _keep(desk, found, aside=form != "table")
     if found.plan.cut_short:
         click.get_current_context().exit(INTERRUPTED)
 
@@ -154,11 +154,15 @@ def _beside(found: Planned) -> Beside:
     )  # fmt: skip
 
 
-def _keep(desk: Desk, found: Planned) -> None:
-    """Keep the plan in one transaction, unless anything was written since the fleet was read."""
+def _keep(desk: Desk, found: Planned, aside: bool) -> None:
+    """Keep the plan in one transaction, unless anything was written since the fleet was read.
+
+    What was kept is said `aside`, on stderr, where stdout has something for a program.
+    """
     from fleetcare.cli.plan_look import mark_of
     from fleetcare.errors import RefusedError
     from fleetcare.plan.kept import as_text
+    from fleetcare.show.plan import counted
     from fleetcare.store.plans import keep_plan
 
     if found.plan.cut_short:
@@ -171,5 +175,5 @@ def _keep(desk: Desk, found: Planned) -> None:
                 "kept. Again: fleetcare plan --fix"
             )
         keep_plan(connection, found.plan.first, as_text(found.plan))
-    days = len(found.plan.days)
-    click.echo(f"{'would keep' if desk.dry_run else 'kept'} this plan: {days} service days")
+    days = counted(len(found.plan.days), "service day")
+    click.echo(f"{'would keep' if desk.dry_run else 'kept'} this plan: {days}", err=aside)

@@ -56,6 +56,7 @@ class Ground:
     forecast: Forecast
     kept: Plan | None
     mark: tuple[int, str]
+    shelf: Mapping[str, int]
     bookings: Bookings | None = None
     held: frozenset[str] = field(default_factory=frozenset)
 
@@ -84,6 +85,7 @@ def ground(desk: Desk, as_of: date, bookings: Sequence[Path], horizon: int) -> G
             history = file.history(as_of, last_jobs=True, whole=book.again_soon())
             fits, entry = file.fits(as_of)
             kept = kept_plan(file, as_of)
+            shelf = _shelf(file, fleet, book, as_of)
             mark = mark_of(file)
         found = _booked(desk, fleet, bookings, as_of, horizon) if bookings else None
         forecast = Forecast(
@@ -93,7 +95,25 @@ def ground(desk: Desk, as_of: date, bookings: Sequence[Path], horizon: int) -> G
         if forecast.made:
             file.keep_fits(forecast.made, fits, entry, as_of)
     held = frozenset(held_engines(stands))
-    return Ground(fleet, history, book, rows, stands, forecast, kept, mark, found, held)
+    return Ground(fleet, history, book, rows, stands, forecast, kept, mark, shelf, found, held)
+
+
+def _shelf(file: FleetFile, fleet: Fleet, book: RuleBook, as_of: date) -> dict[str, int]:
+    """What is there of each item that was ever delivered or counted; nothing limits others."""
+    from fleetcare.cli.naming import rules_of
+    from fleetcare.plan.items import items_known
+    from fleetcare.plan.shelf import on_hand, shelf
+    from fleetcare.store.shelf import fetch_shelf
+
+    entries = fetch_shelf(file.connection, as_of)
+    if not entries:
+        return {}
+    items = items_known(book.sets, entries, as_of.toordinal())
+    stocks = shelf(
+        fleet, file.history(as_of), entries, lambda engine: rules_of(fleet, book, engine), items,
+        as_of.toordinal(),
+    )  # fmt: skip
+    return {item: on_hand(stocks, item) for item in stocks}
 
 
 def mark_of(file: FleetFile) -> tuple[int, str]:
@@ -137,7 +157,7 @@ def problem(desk: Desk, seen: Ground, asked: Asked) -> Made:
     closed = _closed(desk, seen.fleet, asked)
     calendar = Calendar(first, asked.horizon + 1, taken, closed)
     wishes = Wishes(
-        calendar, {}, tuple(arrivals(asked.arrivals, seen.book, asked.as_of)), seen.kept,
+        calendar, seen.shelf, tuple(arrivals(asked.arrivals, seen.book, asked.as_of)), seen.kept,
         asked.frozen,
     )  # fmt: skip
     return problem_of(
@@ -171,8 +191,10 @@ def arrivals(texts: Sequence[str], book: RuleBook, as_of: date) -> Iterator[Arri
     from fleetcare.fleet.figures import count
     from fleetcare.fleet.names import did_you_mean, folded
     from fleetcare.plan.supplies import Arrival
+    from fleetcare.rules.kits import items_of
 
-    items = {folded(item): item for item in items_of(book)}
+    known = (item for ruleset in book.sets.values() for item in items_of(ruleset))
+    items = {folded(item): item for item in known}
     for text in texts:
         name, equals, rest = text.partition("=")
         when, colon, many = rest.partition(":")
@@ -190,17 +212,6 @@ def arrivals(texts: Sequence[str], book: RuleBook, as_of: date) -> Iterator[Arri
         assert isinstance(on, date)
         assert number is None or isinstance(number, int)
         yield Arrival(item, on.toordinal(), number)
-
-
-def items_of(book: RuleBook) -> list[str]:
-    """Every item that some job or access step of the rule sets uses up."""
-    found: dict[str, None] = {}
-    for ruleset in book.sets.values():
-        for part in (part for rule in ruleset.rules.values() for part in rule.parts):
-            found[part.item] = None
-        for part in (part for step in ruleset.access.values() for part in step.consumes):
-            found[part.item] = None
-    return list(found)
 
 
 def solved(desk: Desk, seen: Ground, made: Made, effort: int) -> Planned:

@@ -67,7 +67,7 @@ def salvage(
         plan = planned(yard, wanted)
         if plan is None:
             raise RefusedError(_too_few(yard, wanted))
-        click.echo(_told(desk, plan, form, day, fleet.settings.money))
+        click.echo(_told(desk, plan, form, day, yard.rates))
         if do:
             _log(desk, file, fleet, plan, on, by, note)
 
@@ -211,12 +211,12 @@ def _too_few(yard: Yard, wanted: int) -> str:
     )
 
 
-def _told(desk: Desk, plan: Salvage, form: str, day: date, sign: str) -> str:
+def _told(desk: Desk, plan: Salvage, form: str, day: date, rates: Rates) -> str:
     from fleetcare.show import values
     from fleetcare.show.salvage import HEAD, salvage_rows, salvage_text, salvage_values
 
     if form == "table":
-        return salvage_text(plan, desk.width(), sign)
+        return salvage_text(plan, desk.width(), rates)
     if form == "csv":
         return values.as_csv(salvage_rows(plan), HEAD)
     if form == "ndjson":

@@ -28,6 +28,10 @@ PARTLY = 6
     "--report", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
     help="Write the refused rows as CSV, to be mended and imported.",
 )  # fmt: skip
+@click.option(
+    "--missing", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+    help="Write the engines that the fleet does not know as a table, to be completed.",
+)  # fmt: skip
 @click.option("--all", "every", is_flag=True, help="Name every row, not only those left out.")
 @reading_options
 @format_option
@@ -78,6 +82,8 @@ def _taken(desk: Desk, taking: Taking, said: dict[str, Any]) -> None:
     asks = desk.is_terminal() and not said["yes"]
     taking.understand(ask=asks)
     taking.tell()
+    if said["missing"]:
+        taking.write_missing(said["missing"])
     if desk.dry_run or asks:
         report = taking.preview() if asks else taking.attempt(keep=False, keep_good=True)
         _told(desk, taking, report, said, "would take")
@@ -94,9 +100,11 @@ def _taken(desk: Desk, taking: Taking, said: dict[str, Any]) -> None:
             taking.write_report(error.report, said["report"])
         raise _refused(taking, error.report, said) from error
     if asks:
-        click.echo(_summary(report, "took"))
+        _say(desk, _summary(report, "took"))
     else:
         _told(desk, taking, report, said, "took")
+    if report.entries:
+        desk.note("fleetcare undo takes the entries back, all of them")
     _end(report)
 
 
@@ -123,7 +131,14 @@ def _told(desk: Desk, taking: Taking, report: Report, said: dict[str, Any], verb
         return
     for line in telling.every_row(report) if said["every"] else ():
         click.echo(line)
-    click.echo(_summary(report, verb))
+    _say(desk, _summary(report, verb))
+
+
+def _say(desk: Desk, line: str) -> None:
+    """A result: one line in a pipe, within its width on a terminal."""
+    from fleetcare.show.table import wrapped
+
+    click.echo(wrapped(line, desk.width()) if desk.is_terminal() else line)
 
 
 def _summary(report: Report, verb: str) -> str:

@@ -61,9 +61,13 @@ class Taking:
             self.desk.note(f"reading {', '.join(path.name for path in self.paths)} …")
 
     def tell(self) -> None:
-        """Say how the sheets of others were read."""
+        """Say how the sheets of others were read, and what is worth saying of our own."""
         from fleetcare.exchange.telling import understood
+        from fleetcare.show.table import wrapped
 
+        for own in self.tables.own if self.tables else ():
+            for said in own.grid.said:
+                self.desk.note(wrapped(f"{own.grid.name}: {said}", self.desk.width()))
         for sheet in self.tables.sheets if self.tables else ():
             for line in understood(sheet, self.desk.width()):
                 self.desk.note(line)
@@ -129,18 +133,17 @@ class Taking:
         return report
 
     def _asked_names(self, report: Report) -> list[tuple[str, str]]:
-        rows: dict[tuple[str, str], int] = {}
-        for account in report.accounts:
+        from fleetcare.exchange.telling import where_of
+
+        places: dict[tuple[str, str], list[str]] = {}
+        for account in report.in_order():
             match = _HINT.search(account.mend)
             if match and match[2] != "NAME":
-                rows[match[1], match[2]] = rows.get((match[1], match[2]), 0) + 1
+                places.setdefault((match[1], match[2]), []).append(account.place)
         return [
             (theirs, ours)
-            for (theirs, ours), count in list(rows.items())[:MOST_NAMES]
-            if click.confirm(
-                f'Is "{theirs}" ({count} {"row" if count == 1 else "rows"}) "{ours}"?',
-                default=False,
-            )
+            for (theirs, ours), rows in list(places.items())[:MOST_NAMES]
+            if click.confirm(f'Is "{theirs}" ({where_of(rows)}) "{ours}"?', default=False)
         ]
 
     def ask(self, report: Report) -> None:
@@ -177,6 +180,26 @@ class Taking:
             self.desk.note(
                 f"{place}: the refused rows of {source}, {rows} lines to mend and import"
             )
+
+    def write_missing(self, path: Path) -> None:
+        """Write the engines that the fleet does not know, to be completed and imported first."""
+        from fleetcare.errors import RefusedError
+        from fleetcare.exchange.missing import missing_engines
+        from fleetcare.store.files import write_whole
+
+        if path.exists():
+            raise RefusedError(f"--missing: {path} exists already; choose another name")
+        sheets = self.tables.sheets if self.tables else ()
+        text = missing_engines(sheets, self.file.fleet(), self.asked)
+        if not text:
+            self.desk.note(f"the fleet knows every engine, so {path} is not written")
+            return
+        write_whole(path, text.encode("utf-8"))
+        count = text.count("\r\n") - 1
+        self.desk.note(
+            f"{path}: {count} {'engine' if count == 1 else 'engines'} that the fleet does not "
+            f"know. Fill in boat and hp, import it, then these files again"
+        )
 
 
 def _plain(source: str) -> str:

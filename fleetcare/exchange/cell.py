@@ -38,6 +38,8 @@ class Line(NamedTuple):
 
 def seen(text: str) -> str:
     """The text without what cannot be seen, and without blanks around it."""
+    if text.isascii():
+        return text.strip()
     return text.translate(_UNSEEN).strip()
 
 
@@ -48,6 +50,8 @@ def harmless(text: str) -> str:
 
 def plain(text: str) -> str:
     """A text as figures and days are read: compatibility forms, small letters, plain dashes."""
+    if text.isascii():
+        return " ".join(text.lower().split())
     clean = unicodedata.normalize("NFKC", seen(text)).translate(_DASHES).casefold()
     return " ".join(clean.split())
 

@@ -50,6 +50,7 @@ class Draft:
     note: str = ""
     is_rounded: bool = False
     is_clock: bool = False
+    like_clock: bool = False
     columns: dict[str, str] = field(default_factory=dict)
 
 
@@ -189,6 +190,7 @@ class _Reader:
             setattr(draft, meaning, found.value)
             draft.is_rounded |= found.is_rounded
             draft.is_clock |= found.is_clock
+            draft.like_clock |= found.like_clock
 
     def _times(self, draft: Draft, row: Sorted) -> None:
         """Hours out of the times it went out and came back."""

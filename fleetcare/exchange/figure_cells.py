@@ -27,17 +27,22 @@ _UNSURE = re.compile(
     r"|.*\d.*\b(?:or|oder|ou|bis|to)\b.*\d.*"
 )
 _GROUPS = re.compile(r"[1-9]\d{0,2}(?:([., '\u2019])\d{3})(?:\1\d{3})*")
+_LIKE_CLOCK = re.compile(r"\d+[.,][0-5]\d")
 _NO_FIGURE = frozenset("-./")
 LITRES_A_GALLON = Fraction(3785411784, 10**9)  # US liquid gallon: 231 cubic inches, by definition
 LONGEST = 60
 
 
 class Figure(NamedTuple):
-    """A figure in whole hundredths; whether decimals were rounded away, whether it was a time."""
+    """A figure in whole hundredths; whether decimals were rounded away, whether it was a time.
+
+    `like_clock`: it is read as 12.3 hours, but whoever writes times may mean 12.30 for 12:30.
+    """
 
     value: int
     is_rounded: bool = False
     is_clock: bool = False
+    like_clock: bool = False
 
 
 def hours(cell: Cell, what: str, decimal: str = "") -> Figure | Fault | None:
@@ -139,7 +144,11 @@ def _hours_text(text: str, what: str, decimal: str) -> Figure | Fault | None:
     if in_minutes:
         return minutes(text, what, decimal)
     in_hours = _IN_HOURS.fullmatch(clean)
-    return _number(in_hours[1] if in_hours else text, text, what, decimal)
+    number = in_hours[1] if in_hours else text
+    found = _number(number, text, what, decimal)
+    if isinstance(found, Figure):
+        return found._replace(like_clock=_LIKE_CLOCK.fullmatch(plain(number)) is not None)
+    return found
 
 
 def _clock_text(whole: str, minute: str, second: str, text: str, what: str) -> Figure | Fault:

@@ -42,10 +42,13 @@ class FoundRows:
         self.fleet, self.history, self.asked, self.report = fleet, history, asked, report
         self.resolver = Resolver(fleet, book, history, asked, today)
         self.there: Counter[tuple[object, ...]] = Counter()
+        self.live: set[tuple[object, ...]] = set()
         self.jobs: dict[tuple[str, str], list[tuple[int, str]]] = defaultdict(list)
         for item in kept:
             if item.entry is not None:
                 self.there[facts(item.entry)] += 1
+                if not item.withdrawn:
+                    self.live.add(facts(item.entry))
             if isinstance(item.entry, Job) and not item.withdrawn:
                 where = f"entry {item.number}"
                 self.jobs[item.entry.engine, item.entry.task].append((_day(item.entry), where))
@@ -55,6 +58,7 @@ class FoundRows:
         """The rows that the log does not hold yet; all others are accounted for."""
         rows: list[Resolved] = []
         for sheet in sheets:
+            has_times = any(draft.is_clock for draft in sheet.drafts)
             for draft in sheet.drafts:
                 self.report.rows += 1
                 if draft.skip:
@@ -65,7 +69,7 @@ class FoundRows:
                     self.report.refuse(row.place, row.faults[0], row.faults[1:])
                 else:
                     rows.append(row)
-                    self._doubt(draft, row)
+                    self._doubt(draft, row, has_times)
         rows = self._new(rows)
         self.places = {row.place for row in rows}
         return self._without_slips(rows)
@@ -100,6 +104,8 @@ class FoundRows:
             left = tuple(entry for entry in row.entries if not self._is_there(entry, seen))
             if not left:
                 self.report.there(row.place, row.entries)
+                if not any(facts(entry) in self.live for entry in row.entries):
+                    self.report.doubt("rows withdrawn since, which stay so", row.place)
             elif fault := self._again(row.place, left):
                 self.report.refuse(row.place, fault)
             else:
@@ -169,7 +175,11 @@ class FoundRows:
 
     # -- what is worth a look -------------------------------------------------------------------
 
-    def _doubt(self, draft: Draft, row: Resolved) -> None:
+    def _doubt(self, draft: Draft, row: Resolved, has_times: bool) -> None:
+        if draft.like_clock and has_times:
+            self.report.doubt(
+                "figures like 12.30, read as 12.3 h, beside times like 12:30", row.place
+            )
         if draft.is_rounded:
             self.report.doubt("figures with more than two decimals, rounded", row.place)
         if draft.hours is not None and draft.fuel is not None:

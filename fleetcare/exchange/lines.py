@@ -8,11 +8,11 @@ from typing import NamedTuple
 from fleetcare.errors import Fault
 from fleetcare.exchange import figure_cells
 from fleetcare.exchange.cell import Cell, Line, is_blank, looks, plain
+from fleetcare.exchange.csvfile import unguarded
 from fleetcare.exchange.day_cells import DayRules, day_of
 from fleetcare.exchange.figure_cells import has_no_figure
 from fleetcare.exchange.grid import Grid
-from fleetcare.exchange.headings import key_of
-from fleetcare.exchange.layout import FIGURES, PAYLOAD, IsName, Layout
+from fleetcare.exchange.layout import FIGURES, NEEDED, PAYLOAD, IsName, Layout
 from fleetcare.exchange.synonyms import TOTALS
 
 # Columns in which one merged cell, or with --fill-down a blank, repeats what stands above.
@@ -43,7 +43,8 @@ def sorted_lines(
     for line in grid.lines:
         if line.number <= layout.header:
             continue
-        cells = [*line.cells, *([""] * (len(layout.heads) - len(line.cells)))]
+        blanks = [""] * (len(layout.heads) - len(line.cells))
+        cells = [unguarded(cell) if isinstance(cell, str) else cell for cell in line.cells] + blanks
         for meaning in REPEATED:
             column = layout.columns.get(meaning)
             if column is not None and is_blank(cells[column]):
@@ -80,9 +81,8 @@ def _skip(layout: Layout, cells: list[Cell], sums: Sums, is_name: IsName) -> str
     """Why a row holds nothing to take; nothing when it does."""
     if all(map(is_blank, cells)):
         return BLANK
-    texts = [key_of(looks(cell)) for cell in cells]
-    heads = [key_of(head) for head in layout.heads]
-    if sum(text == head != "" for text, head in zip(texts, heads, strict=False)) >= 2:
+    pairs = zip(cells, layout.heads, strict=False)
+    if sum(bool(head) and looks(cell).strip() == head for cell, head in pairs) >= NEEDED:
         return AGAIN
     if _is_total(layout, cells, is_name) or _is_sum(layout, cells, sums):
         return TOTAL

@@ -37,7 +37,8 @@ def understood(sheet: FoundSheet, width: int) -> list[str]:
     """How a sheet was read: its form, its row of headings, what each of them means."""
     layout = sheet.layout
     lines = [wrapped(_form(sheet), width)]
-    rows = [[layout.head(at), _meant(sheet, meaning)] for meaning, at in layout.columns.items()]
+    rows = [[layout.head(at), _meant(sheet, meaning)] for meaning, at in
+            sorted(layout.columns.items(), key=lambda item: item[1])]  # fmt: skip
     rows += [[name, f"{_meant(sheet, layout.settled.partition(':')[0])} of {name}"]
              for _, name in layout.wide]  # fmt: skip
     if layout.engine:

@@ -63,9 +63,12 @@ def _wanted(sheets: Sequence[Sheet], name: str, wanted: Sequence[str]) -> list[S
 
 
 def _which(name: str, grids: Sequence[Grid]) -> UndecidedError:
+    counts = [
+        sum(any(not is_blank(c) for c in line.cells) for line in grid.lines) for grid in grids
+    ]
     choices = [
-        (grid.sheet, f"{sum(any(not is_blank(c) for c in line.cells) for line in grid.lines)} rows")
-        for grid in grids
+        (grid.sheet, f"{count} {'row' if count == 1 else 'rows'}")
+        for grid, count in zip(grids, counts, strict=True)
     ]
     return UndecidedError(
         name,

@@ -13,8 +13,6 @@ from fleetcare.plan.life import LifeOn
 from fleetcare.plan.workshop import HUNDREDTHS, Calendar, Rates
 from fleetcare.rules.rule import Rule
 
-HALF = Fraction(1, 2)
-
 
 @dataclass(frozen=True, slots=True)
 class Demand:
@@ -85,7 +83,7 @@ def cost_by_day(demand: Demand, rates: Rates, calendar: Calendar) -> tuple[int, 
     """What the job costs on each day, in hundredths of a workshop minute."""
     value, weight = job_value(demand.row.rule, rates), _weight(demand.row.rule, rates)
     return tuple(
-        _hundredths(_of_life(value, weight, demand.life(day)))
+        _of_life(value, weight, demand.life(day))
         for day in range(calendar.first, calendar.last + 1)
     )
 
@@ -93,18 +91,20 @@ def cost_by_day(demand: Demand, rates: Rates, calendar: Calendar) -> tuple[int, 
 def cost_unplaced(demand: Demand, rates: Rates, calendar: Calendar) -> int:
     """What leaving it costs: its life run over on the last day, and the fixed penalty."""
     value, weight = job_value(demand.row.rule, rates), _weight(demand.row.rule, rates)
-    over = max(Fraction(0), demand.life(calendar.last) - 1)
-    return _hundredths(value * weight * over + rates.unplaced)
+    life = demand.life(calendar.last)
+    return (_of_life(value, weight, life) if life > 1 else 0) + rates.unplaced * HUNDREDTHS
 
 
 def _weight(rule: Rule, rates: Rates) -> int:
     return rates.precursor if rule.is_precursor else rates.late
 
 
-def _of_life(value: Fraction, weight: int, life: Fraction) -> Fraction:
-    return value * (1 - life) if life <= 1 else value * weight * (life - 1)
+def _of_life(value: Fraction, weight: int, life: Fraction) -> int:
+    """The value of life thrown away, or that of life run over times its weight, rounded half up.
 
-
-def _hundredths(minutes: Fraction) -> int:
-    """Rounded to the nearest, a half up."""
-    return (minutes * HUNDREDTHS + HALF).__floor__()
+    In whole numbers, since there is one for every job and day.
+    """
+    apart = life.denominator - life.numerator
+    worth = value.numerator * HUNDREDTHS * (apart if apart >= 0 else -apart * weight)
+    over = value.denominator * life.denominator
+    return (2 * worth + over) // (2 * over)

@@ -38,7 +38,11 @@ def life_by_day(
             parts.append(_without_limits(today))
     if row.opened_on is not None:
         parts.append(_without_limits(today if holds else row.opened_on))
-    return lambda day: max(part(day) for part in parts) if parts else ONE
+    if not parts:
+        return lambda day: ONE
+    if len(parts) == 1:
+        return parts[0]
+    return lambda day: max(part(day) for part in parts)
 
 
 def _without_limits(due_on: int) -> LifeOn:
@@ -56,8 +60,12 @@ def _by_limits(row: Due, carriage: Carriage, coming: Coming, ruleset: RuleSet) -
     limit, span, begin = life.hours_limit(water), life.spans[water], coming.begin(clock)
 
     def expected(day: int) -> Fraction:
-        hours = by_hours + Fraction(coming.likely_by(begin, day), limit) if limit else by_hours
-        days = by_calendar + Fraction(max(0, day - today), span) if span else by_calendar
-        return max(hours, days)
+        ran, over = by_hours.numerator, by_hours.denominator
+        if limit:
+            ran, over = ran * limit + coming.likely_by(begin, day) * over, over * limit
+        passed, whole = by_calendar.numerator, by_calendar.denominator
+        if span:
+            passed, whole = passed * span + max(0, day - today) * whole, whole * span
+        return Fraction(ran, over) if ran * whole > passed * over else Fraction(passed, whole)
 
     return expected

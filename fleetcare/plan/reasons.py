@@ -5,22 +5,24 @@ from __future__ import annotations
 from datetime import date
 
 from fleetcare.fleet.days import spoken
-from fleetcare.plan.evaluate import evaluate, minutes_of
-from fleetcare.plan.load import HOLD, PARTS, Load
+from fleetcare.plan.evaluate import items_of, minutes_of
+from fleetcare.plan.load import BOATS, FULL, HOLD, PARTS, Load
 from fleetcare.plan.making import Made
-from fleetcare.plan.problem import Answer
-from fleetcare.plan.records import HELD_FIRST, NO_DAY, NO_PART, NO_ROOM, TOO_LONG
+from fleetcare.plan.problem import Problem
+from fleetcare.plan.records import HELD_FIRST, KEPT
 from fleetcare.plan.solve import Solution
+from fleetcare.plan.why_late import why_late
 
 OVERDUE = "overdue already"
 FIRST_DAY = "this is its first open, unbooked day"
 FULL_BEFORE = "the days before are full"
 CHEAPER = "sooner would cost more than being late"
+FINDABLE = "a longer search may find it an earlier day (--effort)"
 
 
-def why_unplaced(made: Made, answer: Answer, number: int) -> str:
+def why_unplaced(made: Made, load: Load, number: int) -> str:
     """Which limit leaves a job without a day, in words that tell what could be done about it."""
-    problem = made.problem
+    problem, answer = made.problem, load.answer
     job = problem.jobs[number]
     held = [
         other.task
@@ -29,7 +31,7 @@ def why_unplaced(made: Made, answer: Answer, number: int) -> str:
     ]
     if held and not job.first:
         return f"held: {', '.join(held)} must come first and found no day"
-    return _why_never(made, number) or _no_room(made, number)
+    return _why_never(made, number) or _no_room(made, load, number)
 
 
 def _why_never(made: Made, number: int) -> str:
@@ -58,61 +60,64 @@ def _why_never(made: Made, number: int) -> str:
 
 
 def _no_part(made: Made, number: int) -> str:
-    problem, job = made.problem, made.problem.jobs[number]
-    counts = dict(job.uses)
-    opening = problem.opening[job.engine] if problem.opening else ()
-    for bit, used in enumerate(opening):
-        for item, count in used if job.access >> bit & 1 else ():
-            counts[item] = counts.get(item, 0) + count
+    last = made.problem.days - 1
     short = [
-        problem.supplies[item].item
-        for item, count in counts.items()
-        if problem.supplies[item].by_day[-1] < count
+        made.problem.supplies[item].item
+        for item, count in items_alone(made.problem, number).items()
+        if made.problem.supplies[item].by_day[last] < count
     ]
-    last = spoken(date.fromordinal(made.calendar.last))
-    return f"no {' and no '.join(short)} by {last}" if short else "too early on every day planned"
+    day = spoken(date.fromordinal(made.calendar.last))
+    return f"no {' and no '.join(short)} by {day}" if short else "too early on every day planned"
 
 
-def _no_room(made: Made, number: int) -> str:
-    place = made.problem.places[made.problem.benches[made.problem.jobs[number].engine].place]
+def items_alone(problem: Problem, number: int) -> dict[int, int]:
+    """What a job uses up of each counted item when it stands alone, its access opened for it."""
+    counts: dict[int, int] = {}
+    for item, count in items_of(problem, number, problem.jobs[number].access):
+        counts[item] = counts.get(item, 0) + count
+    return counts
+
+
+def _no_room(made: Made, load: Load, number: int) -> str:
+    """What its days lack: what others took of them, or what no day would better."""
+    problem, job = made.problem, made.problem.jobs[number]
+    place = problem.places[problem.benches[job.engine].place]
     where = f" at {place.name}" if place.name else ""
-    return f"no minutes, boat place or part left{where} on the days it could have"
+    hinders = {load.hinders(number, day) for day in job.allowed}
+    told = []
+    if FULL in hinders:
+        told.append(f"no minutes left{where}")
+    if BOATS in hinders:
+        told.append(f"no boat place left{where}")
+    if PARTS in hinders:
+        wanted = items_alone(problem, number)
+        names = " or ".join(problem.supplies[item].item for item in wanted)
+        told.append(f"no {names} left")
+    if HOLD in hinders:
+        told.append("what holds the engine comes first")
+    return "; ".join(told) or FINDABLE
 
 
-def why_late(made: Made, solution: Solution, load: Load, number: int) -> tuple[str, bool]:
+def why_is_late(made: Made, solution: Solution, load: Load, number: int) -> tuple[str, bool]:
     """Why a job is late, and whether it is proved that it must be.
 
     Proved is a job with no day in time, and every late precursor where no plan has fewer.
     """
-    problem, job, answer = made.problem, made.problem.jobs[number], solution.answer
-    due = job.due or 0
-    if not any(day <= due for day in job.allowed):
-        return _none_in_time(made, load, number, due), True
-    proved = job.precursor and solution.least_late == evaluate(problem, answer).late
-    hinders = [load.hinders(number, day) for day in job.allowed if day <= due]
-    if "" in hinders:
-        return CHEAPER, False
-    if HOLD in hinders:
-        return HELD_FIRST, proved
-    return (NO_PART if PARTS in hinders else NO_ROOM), proved
-
-
-def _none_in_time(made: Made, load: Load, number: int, due: int) -> str:
-    """Why no day in time may have it; of what is overdue already, why not sooner."""
     problem, job = made.problem, made.problem.jobs[number]
-    bench = problem.benches[job.engine]
-    place = problem.places[bench.place]
-    taken = problem.busy[bench.boat] if bench.boat is not None else frozenset()
-    is_open = [
-        place.minutes[day] for day in range(due + 1) if place.minutes[day] and day not in taken
-    ]
+    in_time = [day for day in job.allowed if day <= (job.due or 0)]
     row = made.demands[number].row
-    if row.due_on is None or row.due_on < made.calendar.first:
-        return _overdue(load, number)
-    if not is_open:
-        return NO_DAY
-    needed = job.minutes + minutes_of(problem, job.engine, job.access)
-    return TOO_LONG if needed > max(is_open) else NO_PART
+    if not in_time and (row.due_on is None or row.due_on < made.calendar.first):
+        return _overdue(load, number), True
+    if any(not load.hinders(number, day) for day in in_time) and not _stays(load, number):
+        return (FINDABLE if job.precursor else CHEAPER), False
+    why = why_late(problem, solution.answer, number, solution.least_late)
+    return why.reason, why.proved
+
+
+def _stays(load: Load, number: int) -> bool:
+    """Whether the job keeps the near day that the kept plan has for it."""
+    kept = load.problem.kept[number] if load.problem.kept else None
+    return kept is not None and kept < load.problem.frozen and kept == load.answer[number]
 
 
 def _overdue(load: Load, number: int) -> str:
@@ -121,9 +126,11 @@ def _overdue(load: Load, number: int) -> str:
     earlier = [day for day in job.allowed if on is None or day < on]
     if not job.allowed or on is None:
         return OVERDUE
+    if _stays(load, number):
+        return f"{OVERDUE}; {KEPT}"
     if not earlier:
         return f"{OVERDUE}; {FIRST_DAY}"
     hinders = {load.hinders(number, day) for day in earlier}
     if "" in hinders:
-        return f"{OVERDUE}; {CHEAPER}"
+        return f"{OVERDUE}; {FINDABLE if job.precursor else CHEAPER}"
     return f"{OVERDUE}; {HELD_FIRST if HOLD in hinders else FULL_BEFORE}"

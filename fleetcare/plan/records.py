@@ -12,6 +12,7 @@ NO_DAY = "no open, unbooked day before it is due"
 NO_ROOM = "no minutes or boat place on a day before it is due"
 NO_PART = "the part arrives after it is due"
 HELD_FIRST = "what holds the engine comes first"
+KEPT = "its day in the kept plan is near, and stays"
 TOO_LONG = "takes more minutes than any day has"
 
 

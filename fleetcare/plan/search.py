@@ -12,7 +12,10 @@ from fleetcare.plan.search_board import Board
 from fleetcare.plan.search_case import NEVER, Case
 from fleetcare.plan.search_dice import Dice
 from fleetcare.plan.search_moves import Journal, settle, undo
+from fleetcare.plan.search_replan import replan
 from fleetcare.plan.search_ruin import Ruin
+
+REPLANNED = 8  # in one of so many rounds boats are planned anew: dear, and worth it now and then
 
 
 class Best:
@@ -41,10 +44,22 @@ def search(case: Case, rounds: int, best: Best, seed: int = 1) -> None:
     board = Board(case, best.days)
     if urgent:
         insert(board, sorted(urgent), dice)
-        rework(board, urgent, rounds // 3, dice, best)
+        rework(board, urgent, rounds, dice, best, whole=False)
     insert(board, free, dice)
+    _sweep(board, frozenset(free))
     best.see(board)
-    rework(board, frozenset(free), rounds, dice, best)
+    rework(board, frozenset(free), rounds, dice, best, whole=True)
+    _sweep(board, frozenset(free))
+    best.see(board)
+
+
+def _sweep(board: Board, jobs: frozenset[int]) -> None:
+    """Plan every boat anew, over and over while that is better."""
+    while True:
+        cost = board.cost
+        _replan_boats(board, range(len(board.case.boat)), {}, jobs)
+        if board.cost >= cost:
+            return
 
 
 def insert(board: Board, jobs: list[int], dice: Dice) -> None:
@@ -60,10 +75,13 @@ def insert(board: Board, jobs: list[int], dice: Dice) -> None:
     settle(board, range(len(case.boat)), {}, frozenset(jobs))
 
 
-def rework(board: Board, jobs: frozenset[int], rounds: int, dice: Dice, best: Best) -> None:
+def rework(
+    board: Board, jobs: frozenset[int], rounds: int, dice: Dice, best: Best, *, whole: bool
+) -> None:
     """Take some jobs off and put them back, round after round, ending at the best plan seen.
 
-    A round that ends a little dearer is kept, the less so the fewer rounds are left.
+    A round that ends a little dearer is kept, the less so the fewer rounds are left. With `whole`,
+    which wants all jobs among those that may move, boats are planned anew now and then.
     """
     if not jobs:
         return
@@ -74,7 +92,7 @@ def rework(board: Board, jobs: frozenset[int], rounds: int, dice: Dice, best: Be
     for left in range(rounds, 0, -1):
         cost = board.cost
         journal: Journal = {}
-        _again(board, ruin.some(), journal, jobs, dice)
+        _again(board, ruin.some(), journal, jobs, dice, whole)
         if board.cost > cost + give * left * dice.below(1024) // (rounds * 1024):
             undo(board, journal)
         elif board.cost < top.cost:
@@ -89,7 +107,7 @@ def restore(board: Board, days: list[int]) -> None:
 
 
 def _again(
-    board: Board, ruined: list[int], journal: Journal, jobs: frozenset[int], dice: Dice
+    board: Board, ruined: list[int], journal: Journal, jobs: frozenset[int], dice: Dice, whole: bool
 ) -> None:
     case = board.case
     engines = dict.fromkeys(case.engine[job] for job in ruined)
@@ -107,7 +125,26 @@ def _again(
             day = board.best(job, day)[1]
         if day != NEVER:
             board.put(job, day)
-    settle(board, engines, journal, jobs)
+    if whole and not dice.below(REPLANNED):
+        _replan_boats(board, engines, journal, jobs)
+    else:
+        settle(board, engines, journal, jobs)
+
+
+def _replan_boats(
+    board: Board, engines: Iterable[int], journal: Journal, jobs: frozenset[int]
+) -> None:
+    case = board.case
+    boats = dict.fromkeys(
+        (case.boat[engine], engine * (case.boat[engine] < 0)) for engine in engines
+    )
+    for boat, alone in boats:
+        fellows = [alone] if boat < 0 else case.engines[boat]
+        mine = [job for engine in fellows for job in case.jobs[engine] if job in jobs]
+        if any(case.tied[job] for job in mine):
+            settle(board, fellows, journal, jobs)
+        elif mine:
+            replan(board, mine, journal)
 
 
 def _order(case: Case, ruined: list[int], dice: Dice) -> None:

@@ -106,7 +106,7 @@ class Board:
         return self.held_off(job, day) and self.supplied(job, day, new)
 
     def held_off(self, job: int, day: int) -> bool:
-        """Whether what holds the engine comes no later, or a job that holds it no later than all."""
+        """Whether what holds an engine comes no later than its other jobs, and is there at all."""
         case = self.case
         engine = case.engine[job]
         firsts = case.first[engine]

@@ -26,6 +26,23 @@ class Weights:
     day: int
     late: int
 
+    def unfold(self, folded: int) -> Worth:
+        """The aims apart again."""
+        late, rest = divmod(folded, self.late)
+        days, rest = divmod(rest, self.day)
+        left_out, rest = divmod(rest, self.left_out)
+        return Worth(late, days, left_out, rest // self.cost)
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What stands in a folded number: late precursors, their days, jobs left out, the cost."""
+
+    late: int
+    days: int
+    left_out: int
+    cost: int
+
 
 @dataclass(frozen=True, slots=True)
 class Case:
@@ -33,9 +50,10 @@ class Case:
 
     By job: its engine, access, minutes, `choices` (cost and day, dearest last), `at` (cost by day,
     NEVER where barred), `leaving` (the cost of no day), `uses` of scarce items, `tied` (supplies or
-    a hold must be asked), `stays` (its day, or NEVER). By engine: `boat` (-1 without), `jobs`,
-    `first` (those that hold it), `opening` (minutes by access), `opens` (scarce items by bit).
-    `slack` is what is left of scarce items by day; `numbers` are the jobs' in the problem.
+    a hold must be asked), `stays` (its day, or NEVER). By boat: its `engines`. By engine: `boat`
+    (-1 without), `jobs`, `first` (those that hold it), `opening` (minutes by access), `opens`
+    (scarce items by bit). `slack` is what is left of scarce items by day; `numbers` are the jobs'
+    in the problem.
     """
 
     days: int
@@ -51,6 +69,7 @@ class Case:
     stays: tuple[int, ...]
     precursor: tuple[bool, ...]
     boat: tuple[int, ...]
+    engines: tuple[tuple[int, ...], ...]
     jobs: tuple[tuple[int, ...], ...]
     first: tuple[tuple[int, ...], ...]
     opening: tuple[tuple[int, ...], ...]
@@ -159,6 +178,9 @@ def case_of(problem: Problem, numbers: Sequence[int], beside: Answer, stay: froz
             for number in numbers
         ),
         boat=tuple(-1 if boat is None else boat_of[boat] for boat in boats),
+        engines=tuple(
+            tuple(engine for engine, boat in enumerate(boats) if boat == hull) for hull in boat_of
+        ),
         jobs=tuple(map(tuple, by_engine)),
         first=tuple(
             tuple(job for job in jobs if problem.jobs[numbers[job]].first) for jobs in by_engine

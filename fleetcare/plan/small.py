@@ -28,10 +28,11 @@ def prove(case: Case, best: Best, nodes: int = MOST_NODES) -> bool:
 class Shares:
     """What each job pays of what its days must have open, so that no opening is overpaid.
 
-    `boat[job][day]` and `steps[job][day]`, the latter by bit of its access.
+    `boat` and `steps` are by job and day, the latter by bit of its access; `paid` is what each
+    job pays at the least in all, its own cost included.
     """
 
-    __slots__ = ("boat", "case", "left_boat", "left_steps", "steps")
+    __slots__ = ("boat", "case", "left_boat", "left_steps", "paid", "steps")
 
     def __init__(self, case: Case, jobs: list[int]) -> None:
         self.case = case
@@ -47,6 +48,7 @@ class Shares:
         rising = [job for job in jobs if pays[job]]
         while rising:
             rising = [job for job in rising if self._raise(job, pays[job])]
+        self.paid = {job: min((*pays[job].values(), self.case.leaving[job])) for job in jobs}
 
     def _raise(self, job: int, pays: dict[int, int]) -> bool:
         leaving = self.case.leaving[job]

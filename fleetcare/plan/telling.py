@@ -10,7 +10,7 @@ from fleetcare.plan.evaluate import days_late, evaluate, minutes_of
 from fleetcare.plan.load import Load
 from fleetcare.plan.making import Made
 from fleetcare.plan.problem import Answer
-from fleetcare.plan.reasons import why_late, why_unplaced
+from fleetcare.plan.reasons import why_is_late, why_unplaced
 from fleetcare.plan.records import Late, Moved, Plan, PlannedJob, ServiceDay, Unplaced, Visit
 from fleetcare.plan.solve import Solution
 
@@ -86,8 +86,9 @@ def _job(made: Made, job: int, day: int) -> PlannedJob:
 
 
 def _unplaced(made: Made, answer: Answer) -> tuple[Unplaced, ...]:
+    load = Load(made.problem, answer)
     return tuple(
-        Unplaced(*made.demands[job].key, why_unplaced(made, answer, job))
+        Unplaced(*made.demands[job].key, why_unplaced(made, load, job))
         for job, day in enumerate(answer)
         if day is None
     )
@@ -101,7 +102,7 @@ def _late(made: Made, solution: Solution) -> tuple[Late, ...]:
     for job, day in enumerate(answer):
         late = days_late(problem, job, day)
         if late:
-            reason, proved = why_late(made, solution, load, job)
+            reason, proved = why_is_late(made, solution, load, job)
             what = problem.jobs[job]
             found.append(Late(*made.demands[job].key, late, what.precursor, proved, reason))
     return tuple(sorted(found, key=lambda item: (not item.precursor, -item.days)))

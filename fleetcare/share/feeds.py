@@ -7,7 +7,7 @@ SEQUENCE left alone.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import TypeVar
@@ -72,8 +72,10 @@ def settled_feeds(
     union = {event.uid: event for events in wanted.values() for event in events}
     before = sent_of(connection)
     events, after = settled(list(union.values()), before, seen.as_of, now)
+    places = {event.uid: at for at, event in enumerate(events)}
     shown = {
-        audience: _those(events, {event.uid for event in mine}) for audience, mine in wanted.items()
+        audience: [events[at] for at in sorted(places[event.uid] for event in mine)]
+        for audience, mine in wanted.items()
     }
     whole_before = {row[0]: row for row in fetch_sent_feeds(connection)}
     whole = {
@@ -92,10 +94,6 @@ def settled_feeds(
         )
         for audience, mine in shown.items()
     }  # fmt: skip
-
-
-def _those(events: Sequence[Event], uids: Collection[str]) -> list[Event]:
-    return [event for event in events if event.uid in uids]
 
 
 def _stamped(events: Sequence[Event], stamps: Mapping[str, datetime]) -> list[Event]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from fleetcare.due.records import Due
@@ -14,6 +14,7 @@ from fleetcare.fleet.names import natural
 from fleetcare.log.history import EngineLog, History
 from fleetcare.rules.sets import RuleBook
 from fleetcare.share.audiences import SERVICE_DAYS, Audience
+from fleetcare.share.own import Own, own_events, own_rows
 from fleetcare.show.event_words import OLD_DAYS, old_figures
 from fleetcare.show.events import About, Event, calendar_note, events_of
 from fleetcare.show.season_marks import season_marks
@@ -33,16 +34,28 @@ class Sight:
     events: Sequence[Event]
     known_to: Mapping[str, int]
     tasks: frozenset[str]
+    own_rows: Own = field(init=False, compare=False)
+    own_events: Own = field(init=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Make what `of` and `rows_of` look things up in."""
+        object.__setattr__(self, "own_rows", own_rows(self.abouts))
+        object.__setattr__(self, "own_events", own_events(self.events))
 
     def of(self, audience: Audience) -> tuple[Event, ...]:
         """The events that an audience is shown."""
-        uses = {about.use for about in self.abouts if audience.takes(about)}
-        return tuple(event for event in self.events if audience.takes_event(event, uses))
+        uses = {
+            self.abouts[at].use
+            for at in self.own_rows.places(audience)
+            if audience.takes(self.abouts[at])
+        }
+        events = (self.events[at] for at in self.own_events.places(audience))
+        return tuple(event for event in events if audience.takes_event(event, uses))
 
     def rows_of(self, audience: Audience) -> list[Due]:
         """The rows that concern an audience."""
-        pairs = zip(self.rows, self.abouts, strict=True)
-        return [row for row, about in pairs if audience.takes(about)]
+        places = self.own_rows.places(audience)
+        return [self.rows[at] for at in places if audience.takes(self.abouts[at])]
 
     def note(self, audience: Audience) -> str:
         """What an audience's calendar says of itself: how old its figures are, what it leaves."""

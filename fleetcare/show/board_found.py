@@ -64,7 +64,8 @@ def found_part(facts: Facts, ink: Ink) -> str:
 
 
 def _line(item: Found, ink: Ink) -> str:
-    out = f"<b>{text(ink.day(item.day))}</b> {ink.with_boat(item.engine)}: {name(item.what)}"
+    what = name(ink.with_days(item.what))
+    out = f"<b>{text(ink.day(item.day))}</b> {ink.with_boat(item.engine)}: {what}"
     if item.by:
         out += f" ({name(item.by)})"
     return f"{out} {_answer(item, ink)}"

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
 
-from fleetcare.fleet.figures import shown
 from fleetcare.log.history import EngineLog, Meter, Postponed
 from fleetcare.show.board_facts import LARGE, Facts
 from fleetcare.show.board_ink import Ink, text
@@ -62,22 +61,28 @@ def history_of(engine: str, facts: Facts, scale: Scale, ink: Ink) -> str:
     words = ink.words
     log, use = facts.history.of(engine), facts.carriage.uses[engine]
     job_days = sorted({mark.day for marks in log.jobs.values() for mark in marks}, reverse=True)
-    events: list[Event] = [(day, partial(_jobs, log, day, ink)) for day in job_days[: scale.events]]
+    events: list[Event] = _jobs(log, job_days[: scale.events], ink)
     events += _events(engine, facts, ink)
-    events.sort(key=lambda event: -event[0])
+    told = _last(events, scale.events)
     ran = _ran(use, scale.first, scale.last, scale.last)
     said = words(
         "{hours} h run from {first} to {last}",
-        hours=shown(ran, 1), first=ink.day(scale.first), last=ink.day(scale.last),
+        hours=ink.figure(ran, 1), first=ink.day(scale.first), last=ink.day(scale.last),
     )  # fmt: skip
-    told = "".join(
-        [f"<li><b>{text(ink.day(day))}</b> {text(say())}" for day, say in events[: scale.events]]
-    )
+    lines = "".join([f"<li><b>{text(ink.day(day))}</b> {text(what)}" for day, what in told])
     more = len(events) + max(0, len(job_days) - scale.events) - scale.events
     if more > 0:
-        told += f"<li>{text(words('and {count} earlier', count=more))}"
+        lines += f"<li>{text(words('and {count} earlier', count=more))}"
     drawn = _drawn(log, use, job_days, scale, facts)
-    return f"<p>{text(said)}</p>{drawn}<ul class=log>{told}</ul>"
+    return f"<p>{text(said)}</p>{drawn}<ul class=log>{lines}</ul>"
+
+
+def _last(events: list[Event], most: int) -> list[tuple[int, str]]:
+    """The last events in words; those of one day in the same order however they were entered."""
+    days = sorted((day for day, _ in events), reverse=True)
+    first = days[most - 1] if len(days) >= most else 0
+    said = [(day, say()) for day, say in events if day >= first]
+    return sorted(said, key=lambda event: (-event[0], event[1]))[:most]
 
 
 def _drawn(log: EngineLog, use: EngineUse, job_days: list[int], scale: Scale, facts: Facts) -> str:
@@ -111,10 +116,11 @@ def _hours_line(log: EngineLog, use: EngineUse, scale: Scale) -> str:
         days = list({day // 30: day for day in days}.values())
     elif not days:
         days = list(range(scale.first + 30, scale.last, 30))
+    begin = use.hours_to(scale.first, scale.last)
     points = []
     for day in [scale.first, *days, scale.last]:
-        ran = _ran(use, scale.first, day, scale.last)
-        points.append(f"{scale.x(day)},{scale.y(float(ran))}")
+        ran = float(use.hours_to(day, scale.last) - begin)
+        points.append(f"{scale.x(day)},{scale.y(ran)}")
     return " ".join(points)
 
 
@@ -138,8 +144,19 @@ def _steps(days: Iterable[int], scale: Scale) -> str:
 # ---- in words
 
 
-def _jobs(log: EngineLog, day: int, ink: Ink) -> str:
-    tasks = [task for task, marks in log.jobs.items() if any(mark.day == day for mark in marks)]
+def _jobs(log: EngineLog, days: list[int], ink: Ink) -> list[Event]:
+    """What was done on each of the last days with a job; `days` begin with the last."""
+    by_day: dict[int, list[str]] = {day: [] for day in days}
+    for task, marks in log.jobs.items():
+        for mark in reversed(marks):
+            if mark.day < days[-1]:
+                break
+            if task not in by_day[mark.day]:
+                by_day[mark.day].append(task)
+    return [(day, partial(_done, tasks, ink)) for day, tasks in by_day.items()]
+
+
+def _done(tasks: list[str], ink: Ink) -> str:
     return ink.words("done: {jobs}", jobs=", ".join(sorted(tasks)))
 
 
@@ -180,18 +197,18 @@ def _swap(component: str, other: str, ink: Ink) -> str:
 
 
 def _reading(figure: int, ink: Ink) -> str:
-    return ink.words("last reading: {figure} h", figure=shown(figure))
+    return ink.words("last reading: {figure} h", figure=ink.figure(figure, 2))
 
 
 def _meter(meter: Meter, ink: Ink) -> str:
     words = ink.words
     if meter.new is None:
-        return words("the meter stopped at {figure} h", figure=shown(meter.old or 0))
+        return words("the meter stopped at {figure} h", figure=ink.figure(meter.old or 0, 2))
     if meter.old is None:
-        return words("a meter fitted, at {figure} h", figure=shown(meter.new))
+        return words("a meter fitted, at {figure} h", figure=ink.figure(meter.new, 2))
     return words(
         "another meter: {old} h on the old one, {new} h on the new one",
-        old=shown(meter.old), new=shown(meter.new),
+        old=ink.figure(meter.old, 2), new=ink.figure(meter.new, 2),
     )  # fmt: skip
 
 

@@ -6,13 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from fleetcare.fleet.figures import shown
 from fleetcare.show.board_facts import Facts
 from fleetcare.show.board_ink import Ink, decimal, text
 from fleetcare.usage.components import Carriage
-from fleetcare.usage.hours import NO_HOURS, Mix, plus
+from fleetcare.usage.hours import NO_HOURS, Mix, minus, plus
 from fleetcare.usage.meter import Hours
-from fleetcare.usage.year import mix_of
 
 MONTHS = 13  # so that this month stands beside the same one a year before
 
@@ -34,20 +32,26 @@ def months_of(carriage: Carriage) -> list[Month]:
     """The last months with this one, from the first in which an engine was known."""
     if not carriage.uses:
         return []
-    as_of = carriage.as_of
     since = min(use.since for use in carriage.uses.values())
+    last = carriage.as_of
     found: list[Month] = []
-    first, last = date.fromordinal(as_of).replace(day=1), as_of
+    through = _ran_by(carriage, last)
     while len(found) < MONTHS and last >= since:
-        begin = first.toordinal()
-        total = NO_HOURS
-        for use in carriage.uses.values():
-            if use.since <= last:
-                total = plus(total, mix_of(use, begin, last, as_of))
-        found.append(Month(first, total))
-        last = begin - 1
         first = date.fromordinal(last).replace(day=1)
+        last = first.toordinal() - 1
+        before = _ran_by(carriage, last)
+        found.append(Month(first, minus(through, before)))
+        through = before
     return found[::-1]
+
+
+def _ran_by(carriage: Carriage, day: int) -> Mix:
+    """What all engines had run by the close of a day, since each was known."""
+    total = NO_HOURS
+    for use in carriage.uses.values():
+        if use.since <= day:
+            total = plus(total, use.mix_to(day, carriage.as_of))
+    return total
 
 
 def hours_part(facts: Facts, ink: Ink) -> str:
@@ -76,10 +80,10 @@ def _row(month: Month, wet: list[int], most: Hours, ink: Ink) -> str:
         if width:
             drawn += f"<rect class=w{water} x={decimal(at, 2)}% width={decimal(width, 2)}% />"
         at += width
-    cells = "".join(f"<td class=num>{shown(month.mix[water], 1)}" for water in wet)
+    cells = "".join(f"<td class=num>{ink.figure(month.mix[water], 1)}" for water in wet)
     return (
         f"<tr><th scope=row>{text(_name(month.first, ink))}<td><svg>{drawn}</svg>{cells}"
-        f"<td class=num>{shown(month.hours, 1)}"
+        f"<td class=num>{ink.figure(month.hours, 1)}"
     )
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
+from functools import lru_cache
 from html import escape
 
 from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE
@@ -25,6 +26,7 @@ KINDS: Mapping[str, str] = {
 }  # fmt: skip
 
 
+@lru_cache(maxsize=8192)  # names of jobs come again by the thousand
 def text(value: str) -> str:
     """A text as it may stand in a page, in an element or a quoted attribute."""
     return escape(value, quote=True)
@@ -32,7 +34,7 @@ def text(value: str) -> str:
 
 def name(value: str) -> str:
     """A name, kept from turning the direction of what stands beside it."""
-    return f"<bdi>{escape(value, quote=True)}</bdi>"
+    return f"<bdi>{text(value)}</bdi>"
 
 
 def decimal(value: int, places: int) -> str:
@@ -84,14 +86,19 @@ class Ink:
         return names[(day - 1) % 7].replace("{day}", said)
 
     def with_days(self, told: str) -> str:
-        """A text in which days stand in ISO form, with the days as people say them."""
-        return _ISO.sub(lambda hit: self.day(date.fromisoformat(hit[0]).toordinal()), told)
+        """A text of another room in the reader's language, its days as people say them."""
+        said = self.words.again(told, self.as_of)
+        return _ISO.sub(lambda hit: self.day(date.fromisoformat(hit[0]).toordinal()), said)
 
     def hours(self, value: int | Fraction) -> str:
         """Hundredths of an hour as a number without its sign, rounded as the JSON has it."""
         if not isinstance(value, int):
             value = (2 * value.numerator + value.denominator) // (2 * value.denominator)
-        return shown(abs(value))
+        return self.figure(abs(value), 2)
+
+    def figure(self, value: int | Fraction, decimals: int) -> str:
+        """Hundredths as a number with the reader's decimal sign, without one for thousands."""
+        return shown(value, decimals).replace(".", self.words.point)
 
     def engine(self, engine: str) -> str:
         """A link to an engine's section; the name alone where it has none."""

@@ -30,8 +30,9 @@ def _held(engine: str, facts: Facts, ink: Ink) -> str:
     words = ink.words
     boat = facts.carriage.boat_of(engine)
     where = name(boat) if boat is not None else text(words("in store"))
-    stands = [item for item in facts.flags[engine].standing if item.holds]
-    why = "; ".join(f"{item.what}, {ink.day(item.day)}" for item in stands)
+    flag = facts.flags.get(engine)
+    stands = [item for item in flag.standing if item.holds] if flag is not None else []
+    why = "; ".join(f"{ink.with_days(item.what)}, {ink.day(item.day)}" for item in stands)
     out = f"<p class=big>{ink.chip(HELD)} <b>{where}</b> {ink.engine(engine)}</p>"
     out += f"<p class=why>{text(why)}</p>"
     wanted = dict.fromkeys(task for item in stands for task in item.wanted)
@@ -114,7 +115,7 @@ def _precursor(row: Due, facts: Facts, ink: Ink) -> str:
     if row.life is not None:
         out += f" <em>{'≥' if row.life_used is None else ''}{share(row.life)}</em>"
     also = [
-        f"{item.what}, {ink.day(item.day)}"
+        f"{ink.with_days(item.what)}, {ink.day(item.day)}"
         for item in facts.flags[row.engine].standing
         if _concerns(item, row.rule)
     ]

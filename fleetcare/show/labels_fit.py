@@ -15,9 +15,10 @@ LINE = 1.16  # from one line to the next, in sizes
 RISE = 0.92  # from a line's top to its baseline
 READABLE = 3.5  # millimetres from which a name is rather left whole
 BROKEN, SMALL_BROKEN = 2.0, 1.25  # how much larger words must come out to be broken
-MOST, MOST_LOW, MOST_WIDE, MARK = 1150, 900, 1400, 350  # of letters that are not in the table
+MOST, MOST_LOW, MOST_WIDE, MARK = 1150, 900, 1400, 620  # of letters that are not in the table
 _TAME = (
-    "GREEK ", "CYRILLIC ", "HEBREW ", "ARABIC LETTER", "ARABIC FATHA", "ARABIC KASRA", "CJK ",
+    "GREEK ", "CYRILLIC ", "HEBREW ", "ARABIC LETTER", "ARABIC FATHA", "ARABIC KASRA",
+    "COMBINING ", "CJK ",
     "HIRAGANA ", "KATAKANA", "HANGUL ", "LATIN ", "THAI ", "DEVANAGARI ", "BENGALI ", "TAMIL ",
     "GEORGIAN ", "ARMENIAN ",
 )  # fmt: skip
@@ -61,8 +62,9 @@ def width_of(text: str, bold: bool) -> float:
     """The width of a text, in sizes; the most it may be where letters are not in the table."""
     known = _BOLD if bold else _PLAIN
     total = 0
-    for letter in unicodedata.normalize("NFD", text):
-        total += known[letter] if letter in known else _most_of(letter)
+    for letter in unicodedata.normalize("NFC", text):
+        base = letter if letter in known else unicodedata.normalize("NFD", letter)[0]
+        total += known[base] if base in known else _most_of(letter)
     return total / 1000
 
 
@@ -71,21 +73,14 @@ def is_tame(text: str) -> bool:
 
     A text of known letters takes just that; one with signs and rare letters may take anything.
     """
-    letters = unicodedata.normalize("NFD", text)
-    marks = sum(unicodedata.category(letter) in ("Mn", "Me") for letter in letters)
     beyond = [
         letter
-        for letter in letters
-        if letter not in _BOLD and unicodedata.category(letter) not in ("Mn", "Me")
+        for letter in unicodedata.normalize("NFC", text)
+        if unicodedata.normalize("NFD", letter)[0] not in _BOLD
     ]
-    return (
-        2 * marks <= len(letters)
-        and bool(beyond)
-        and all(
-            unicodedata.name(letter, "").startswith(_TAME)
-            and unicodedata.category(letter)[0] in "LM"
-            for letter in beyond
-        )
+    return bool(beyond) and all(
+        unicodedata.name(letter, "").startswith(_TAME) and unicodedata.category(letter)[0] in "LM"
+        for letter in beyond
     )
 
 
@@ -94,7 +89,7 @@ def _most_of(letter: str) -> int:
     if category in ("Cf", "Cc"):
         return 0
     if category in ("Mn", "Me"):
-        return 0 if letter < "\u0370" else MARK  # those of Latin letters take no room
+        return MARK  # no room over their letter, but a font without them draws a box
     if unicodedata.east_asian_width(letter) in ("W", "F"):
         return MOST_WIDE
     return MOST if category == "Lu" else MOST_LOW

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+from fleetcare.due.joints import OPENED_WITHIN, STUCK_MINUTES
 from fleetcare.fleet.days import spoken
 from fleetcare.plan.records import Late, Moved, Plan, PlannedJob, ServiceDay, Unplaced, Visit
 from fleetcare.show.lists import few
@@ -34,7 +35,7 @@ class Beside:
 
 def plan_text(plan: Plan, beside: Beside, width: int, whole: bool = False) -> str:
     """The plan; with `whole` every day in full and everything that is late or moved."""
-    lines = [wrapped(_headline(plan), width)]
+    lines = [wrapped(line, width) for line in (_headline(plan), *_summary(plan))]
     if plan.days:
         lines += ["", *strip(plan, beside.minutes, width), wrapped(legend(), width)]
     full = [day for at, day in enumerate(plan.days) if whole or _is_soon(plan, at, day)]
@@ -83,6 +84,24 @@ def _headline(plan: Plan) -> str:
     )
 
 
+def _summary(plan: Plan) -> Iterable[str]:
+    """The worst of it in a line, for whoever reads no further."""
+    harmful = sum(item.precursor for item in plan.late)
+    others = len(plan.late) - harmful
+    leads = HARM if harmful == 1 else HARM.replace("leads", "lead")
+    told = [f"{counted(harmful, 'job')} late, which {leads}"] if harmful else []
+    if others:
+        told.append(
+            f"{counted(others, 'other')} late" if harmful else f"{counted(others, 'job')} late"
+        )
+    if plan.unplaced:
+        told.append(f"{len(plan.unplaced)} without a day")
+    if told:
+        yield f"{'; '.join(told)}. Why is told below."
+    elif plan.days:
+        yield "All in time."
+
+
 def day_lines(day: ServiceDay, plan: Plan, beside: Beside, width: int) -> list[str]:
     """A day in full: minutes, then each visit with its access and its jobs."""
     boats = {visit.boat for visit in day.visits if visit.boat is not None}
@@ -107,7 +126,10 @@ def visit_lines(visit: Visit, beside: Beside, width: int) -> list[str]:
     lines += [wrapped(f"    {line}", width) for line in _job_lines(visit)]
     stuck = [step for step in visit.access if step in beside.stuck.get(visit.engine, ())]
     if stuck:
-        why = "not known to have been opened for 24 months; 180 min more are allowed for each"
+        why = (
+            f"not known to have been opened for {OPENED_WITHIN} months; {STUCK_MINUTES} min more "
+            "are allowed for each"
+        )
         lines.append(wrapped(f"    may not come apart: {', '.join(stuck)} ({why})", width))
     return lines
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from fleetcare.repair.builds import Chosen, Salvage, Unknown
+from fleetcare.repair.costs import Rates
 from fleetcare.repair.donors import GOOD
 from fleetcare.rules.moving import Test
 from fleetcare.show.lists import NARROW
@@ -22,14 +23,14 @@ NOTES = (
 )
 
 
-def salvage_text(plan: Salvage, width: int, money: str = "") -> str:
+def salvage_text(plan: Salvage, width: int, rates: Rates) -> str:
     """The plan: what goes where and why, what to order, what to try first, what is left."""
     lines: list[str] = []
     for engine, chosen in plan.builds:
         moved = sum(item.moved for item in chosen)
         what = "as it stands" if not moved else f"with {moved} from elsewhere"
         lines += [f"{engine}, {what}", _build(engine, chosen, width), ""]
-    cost = with_sign(f"{float(plan.cost):.0f}", money)
+    cost = with_sign(f"{float(plan.cost):.0f}", rates.sign)
     lines.append(
         f"{plan.minutes} minutes in all, shared access counted once; expected cost {cost}, what "
         "may disappoint counted in."
@@ -40,9 +41,15 @@ def salvage_text(plan: Salvage, width: int, money: str = "") -> str:
     lines += ["", *_before(plan), *_order(plan), *_left(plan)]
     if plan.cautions:
         lines += ["", "Cautions", *(f"  {text}" for text in plan.cautions)]
-    lines += ["", *NOTES]
+    lines += ["", *NOTES, _rates(rates)]
     text = "\n".join(line if "\n" in line else wrapped(line, width) for line in lines)
     return text.replace(NO_BREAK, " ").replace("\x1b", "")
+
+
+def _rates(rates: Rates) -> str:
+    whose = ", our judgement until you name yours" if rates.are_judgement else ""
+    hour, day = (with_sign(f"{sum:g}", rates.sign) for sum in (rates.hour, rates.boat_day))
+    return f"The cost: an hour at {hour} and a boat's day lost at {day}{whose}."
 
 
 def _build(engine: str, chosen: tuple[Chosen, ...], width: int) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from fleetcare.due.records import CLEAR, DUE, NO_RECORD, OVERDUE, Due
@@ -20,7 +21,9 @@ if TYPE_CHECKING:
     from fleetcare.flags.morning import Verdict
 
 SCHEMA = 1
+ROWS_A_PART = 500
 _OBEYED = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069]")  # JSON escapes the others anyway
+_encode = json.JSONEncoder(ensure_ascii=False).encode
 UNKNOWN_WHEN = "no record of when it was done"
 _DAYS: dict[int, str] = {}
 
@@ -179,23 +182,42 @@ def due_rows(rows: Iterable[Due], held: Collection[str]) -> list[dict[str, Any]]
     return [due_values(row, row.engine in held) for row in rows]
 
 
-def as_json(rows: Sequence[Mapping[str, Any]], as_of: date, **more: object) -> str:
+def as_json(rows: Iterable[Mapping[str, Any]], as_of: date, **more: object) -> str:
     """Rows as the versioned JSON object."""
-    return json_text({"fleetcare": SCHEMA, "as_of": as_of.isoformat(), **more, "rows": rows})
+    return "".join(json_parts(rows, as_of, **more))
+
+
+def json_parts(rows: Iterable[Mapping[str, Any]], as_of: date, **more: object) -> Iterator[str]:
+    """The same in parts, so that a long list need never be whole in memory."""
+    yield json_text({"fleetcare": SCHEMA, "as_of": as_of.isoformat(), **more, "rows": ()})[:-2]
+    rest = iter(rows)
+    between = ""
+    while some := list(islice(rest, ROWS_A_PART)):
+        yield between + ", ".join(map(json_text, some))
+        between = ", "
+    yield "]}"
 
 
 def as_ndjson(rows: Iterable[Mapping[str, Any]]) -> str:
     """Rows as one JSON object a line."""
-    return "\n".join(json_text(row) for row in rows)
+    return "".join(ndjson_parts(rows))
 
 
 def json_text(value: object) -> str:
     """A value as JSON on one line; what a terminal would obey stands in it as an escape."""
-    text = json.dumps(value, ensure_ascii=False)
+    text = _encode(value)
     return _OBEYED.sub(lambda match: f"\\u{ord(match[0]):04x}", text)
 
 
-def as_csv(rows: Sequence[Mapping[str, Any]], head: Sequence[str]) -> str:
+def ndjson_parts(rows: Iterable[Mapping[str, Any]]) -> Iterator[str]:
+    """The same in parts."""
+    rest, between = iter(rows), ""
+    while some := list(islice(rest, ROWS_A_PART)):
+        yield between + "\n".join(map(json_text, some))
+        between = "\n"
+
+
+def as_csv(rows: Iterable[Mapping[str, Any]], head: Sequence[str]) -> str:
     """Rows as CSV for a spreadsheet: cells that a spreadsheet would run are made plain text."""
     import csv
     import io

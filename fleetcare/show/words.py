@@ -59,22 +59,25 @@ class Words:
             return self(one if count == 1 else more, **values)
         return forms[self.form(count)].format(**values)
 
-    def again(self, text: str) -> str:
-        """A sentence of another room; any text that is none stays as it is."""
+    def again(self, text: str, since: date | None = None) -> str:
+        """A sentence of another room; any text that is none stays as it is.
+
+        Days stand with their year unless it is that of `since`.
+        """
         if not isinstance(text, Said):
             return text
-        values = {name: self._value(value) for name, value in text.values.items()}
+        values = {name: self._value(value, since) for name, value in text.values.items()}
         count = text.values.get("count")
         if text.more and isinstance(count, int):
             return self.several(text.message, text.more, count, **values)
         return self(text.message, **values)
 
-    def _value(self, value: object) -> str:
+    def _value(self, value: object, since: date | None) -> str:
         if isinstance(value, date):
-            return self.day(value)
+            return self.day(value, since)
         if isinstance(value, int):
             return self.number(value)
-        return self.again(value) if isinstance(value, Said) else self(str(value))
+        return self.again(value, since) if isinstance(value, Said) else self(str(value))
 
     def day(self, day: date, since: date | None = None) -> str:
         """A day as people say it; with the year unless it is that of `since`."""

@@ -12,7 +12,7 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from fleetcare.errors import FaultsError, RefusedError
+from fleetcare.errors import FaultsError, RefusedError, UnusableFileError
 from fleetcare.fleet.boats import Boat
 from fleetcare.fleet.engines import Engine
 from fleetcare.fleet.names import folded, wrong_with, wrong_with_text
@@ -30,6 +30,8 @@ from fleetcare.store.fetch import (
     fetch_history,
     fetch_swaps,
 )
+from fleetcare.store.integrity import damages
+from fleetcare.store.swaps import hanging_swaps
 
 
 def set_value(connection: sqlite3.Connection, name: str, value: str) -> None:
@@ -156,7 +158,7 @@ def add_entries(
     Every engine they concern is read back and checked whole; a fault raises FaultsError.
     """
     engines, boats = engine_ids(connection), boat_ids(connection)
-    number = connection.execute("select coalesce(max(id), 0) from log").fetchone()[0]
+    number = _last_number(connection, at)
     act = number + 1
     rows = []
     for entry in entries:
@@ -168,6 +170,24 @@ def add_entries(
     if checked:
         check_engines(connection, concerned(entries))
     return list(range(act, number + 1))
+
+
+def _last_number(connection: sqlite3.Connection, at: str) -> int:
+    """The number of the last entry. Before the first one of a day the file is looked over.
+
+    So damage is told within a day, while there is a copy from before it, and not written into.
+    """
+    last = connection.execute("select id, at from log order by id desc limit 1").fetchone()
+    if last is None:
+        return 0
+    if last[1][:10] != at[:10]:
+        found = damages(connection)
+        if found:
+            raise UnusableFileError(
+                f"the fleet file is damaged, and nothing more is written into it: {found[0]}"
+            )
+    number: int = last[0]
+    return number
 
 
 _INSERT = (
@@ -218,8 +238,8 @@ def withdraw(
 ) -> list[int]:
     """Withdraw entries by new ones that name them; what would leave the log broken is refused."""
     kept = fetch_entries(connection, numbers)
-    swaps = fetch_swaps(connection)
-    number = connection.execute("select coalesce(max(id), 0) from log").fetchone()[0]
+    swaps, hanging = fetch_swaps(connection), hanging_swaps(connection)
+    number = _last_number(connection, at)
     act = number + 1
     touched: set[str] = set()
     if len(set(numbers)) < len(numbers):
@@ -238,6 +258,12 @@ def withdraw(
             (number, act, at, on.toordinal(), by, target),
         )
     _refuse_hanging(swaps, fetch_swaps(connection))
+    for later, earlier in hanging_swaps(connection):
+        if (later, earlier) not in hanging:
+            raise RefusedError(
+                f"entry {later}, a swap, stands on entry {earlier}, a swap that counted otherwise "
+                f"when it was written. Enter it anew instead"
+            )
     try:
         check_engines(connection, touched)
     except FaultsError as error:

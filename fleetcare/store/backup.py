@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from fleetcare.errors import RefusedError, UnusableFileError
+from fleetcare.errors import Fault, RefusedError, UnusableFileError
 from fleetcare.store.file import (
     connect,
     drop,
@@ -18,7 +18,7 @@ from fleetcare.store.file import (
     open_file,
     refuse_stray_journal,
 )
-from fleetcare.store.integrity import damages
+from fleetcare.store.integrity import damages, seal_faults
 from fleetcare.store.telling import words_for, words_of_system
 
 _ABOUT_THE_SOURCE = ("SQLITE_BUSY", "SQLITE_CORRUPT", "SQLITE_NOTADB")
@@ -37,6 +37,14 @@ def back_up(source: sqlite3.Connection, target: Path) -> int:
         read_back(half, target, count)
         give_name(half, target)
     return count
+
+
+def doubts_of(source: sqlite3.Connection) -> list[Fault]:
+    """What of a file that was copied is not as it was written; none when it cannot be read."""
+    try:
+        return list(seal_faults(source))
+    except sqlite3.Error:
+        return []
 
 
 @contextmanager

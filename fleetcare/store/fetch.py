@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 FLEET_ID = "fleet_id"
 LAST_DAY = date.max.toordinal()
+ROWS_AT_ONCE = 50_000
 
 # The hot statements: the hundreds of thousands of figures and runs, and the jobs. Each is answered
 # by the index it names alone, engine by engine and day by day.
@@ -235,26 +236,33 @@ class _Chosen:
 def _figures_and_runs(
     connection: sqlite3.Connection, logs: dict[int, EngineLog], chosen: _Chosen
 ) -> None:
-    """Figures and runs into their columns, cut out of the whole answer engine by engine."""
+    """Figures and runs into their columns, engine by engine."""
     order = " order by engine, day"
     for engine, (days, figures) in _by_engine(chosen.rows(connection, FIGURES, order), 2):
-        logs[engine].figure_days, logs[engine].figures = days, figures
+        log = logs[engine]
+        log.figure_days += days
+        log.figures += figures
     for engine, (days, hours, waters) in _by_engine(chosen.rows(connection, RUNS, order), 3):
         log = logs[engine]
-        log.run_days, log.run_hours, log.run_waters = days, hours, waters
+        log.run_days += days
+        log.run_hours += hours
+        log.run_waters += waters
 
 
 def _by_engine(rows: sqlite3.Cursor, width: int) -> Iterator[tuple[int, list[list[int]]]]:
-    """Rows in order of engines as columns for each: slices, since a loop a row takes longer."""
-    whole = list(zip(*rows.fetchall(), strict=True))
-    if not whole:
-        return
-    engines, start = whole[0], 0
-    while start < len(engines):
-        engine = engines[start]
-        end = bisect_right(engines, engine, lo=start)
-        yield engine, [list(whole[at][start:end]) for at in range(1, width + 1)]
-        start = end
+    """Rows in order of engines as columns for each: slices, since a loop a row takes longer.
+
+    The answer is taken in pieces, since whole it takes more memory than the columns made of it;
+    an engine whose rows lie in two of them comes twice.
+    """
+    while piece := rows.fetchmany(ROWS_AT_ONCE):
+        columns = list(zip(*piece, strict=True))
+        engines, start = columns[0], 0
+        while start < len(engines):
+            engine = engines[start]
+            end = bisect_right(engines, engine, lo=start)
+            yield engine, [list(columns[at][start:end]) for at in range(1, width + 1)]
+            start = end
 
 
 def _jobs(

@@ -244,6 +244,9 @@ def make_private(path: Path) -> None:
     handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
     try:
         give_mode(handle, path, 0o600)
+    except OSError:
+        path.unlink(missing_ok=True)
+        raise
     finally:
         os.close(handle)
 

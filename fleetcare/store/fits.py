@@ -1,17 +1,21 @@
 """What the forecast learned of each engine, kept so that a list need not learn it again.
 
 A kept fit counts as long as nothing was written about its engine since, and no later day of its
-log lies behind the day asked for. The table can be emptied at any time.
+log lies behind the day asked for. The table can be emptied at any time. Each row carries its
+checksum before what was learned, so that one that a failing disk changed is learned anew.
 """
 
 from __future__ import annotations
 
 import sqlite3
+import zlib
 from collections.abc import Mapping
 from datetime import date
 
+from fleetcare.store.telling import is_no_text
 from fleetcare.usage.outlooks import KeptFit
 
+_MARK = 8  # letters of a checksum
 KEPT = (
     "select engine.id, engine.name, fit.entry, fit.day, fit.ground, fit.learned, fit.outlook "
     "from fit join engine on engine.id = fit.engine"
@@ -31,7 +35,12 @@ def last_entry(connection: sqlite3.Connection) -> int:
 
 def fetch_fits(connection: sqlite3.Connection, as_of: date) -> dict[str, KeptFit]:
     """The fits that still count, by the engine's name."""
-    rows = connection.execute(KEPT).fetchall()
+    try:
+        rows = connection.execute(KEPT).fetchall()
+    except sqlite3.OperationalError as error:
+        if not is_no_text(error):
+            raise
+        rows = []
     if not rows:
         return {}
     written: dict[int, int] = {}
@@ -40,11 +49,18 @@ def fetch_fits(connection: sqlite3.Connection, as_of: date) -> dict[str, KeptFit
             if engine is not None:
                 written[engine] = max(number, written.get(engine, 0))
     last = as_of.toordinal()
-    return {
-        name: KeptFit(day, ground, learned, outlook)
-        for key, name, entry, day, ground, learned, outlook in rows
-        if day <= last and written.get(key, 0) <= entry
-    }
+    found = {}
+    for key, name, entry, day, ground, learned, outlook in rows:
+        fit = KeptFit(day, ground, learned[_MARK:], outlook)
+        if day <= last and written.get(key, 0) <= entry and learned == _marked(key, entry, fit):
+            found[name] = fit
+    return found
+
+
+def _marked(engine: int, entry: int, fit: KeptFit) -> str:
+    """What was learned, behind the checksum of the whole row."""
+    mark = zlib.crc32(f"{engine} {entry} {fit.day} {fit.ground} {fit.learned}".encode())
+    return f"{zlib.crc32(fit.outlook, mark):0{_MARK}x}{fit.learned}"
 
 
 def keep_fits(
@@ -68,12 +84,16 @@ def keep_fits(
         "ground = excluded.ground, learned = excluded.learned, outlook = excluded.outlook "
         "where excluded.entry >= fit.entry",
         [
-            (ids[name], entry, fit.day, fit.ground, fit.learned, fit.outlook)
+            (ids[name], entry, fit.day, fit.ground, _marked(ids[name], entry, fit), fit.outlook)
             for name, fit in sorted(made.items())
             if name in ids
         ],
     )
     connection.executemany(
-        "update fit set entry = ? where engine = ? and entry < ?",
-        [(entry, ids[name], entry) for name in sorted(kept) if name in ids and name not in made],
+        "update fit set entry = ?, learned = ? where engine = ? and entry < ?",
+        [
+            (entry, _marked(ids[name], entry, kept[name]), ids[name], entry)
+            for name in sorted(kept)
+            if name in ids and name not in made
+        ],
     )

@@ -120,6 +120,6 @@ def seal_faults(connection: sqlite3.Connection) -> Iterator[Fault]:
         )  # fmt: skip
     if fleet_mark(connection) != seal.fleet:
         yield Fault(
-            "file", "a setting, a boat, an engine or a subscriber is not as fleetcare wrote it: "
-            "it was changed outside, or by the disk", f"{RESTORE}. {ACCEPT}",
+            "file", "a setting, a boat, an engine, a subscriber or the plan is not as fleetcare "
+            "wrote it: it was changed outside, or by the disk", f"{RESTORE}. {ACCEPT}",
         )  # fmt: skip

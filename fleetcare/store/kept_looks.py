@@ -39,16 +39,16 @@ def _known(connection: sqlite3.Connection) -> dict[str, set[str]]:
 
 def fit_faults(connection: sqlite3.Connection) -> Iterator[Fault]:
     """What the forecast learned from entries, or on days, that are not there."""
-    for engine, entry, day in connection.execute(
-        "select coalesce(engine.name, fit.engine), entry, day from fit "
-        "left join engine on engine.id = fit.engine "
-        "where entry > (select coalesce(max(id), 0) from log) or day not between ? and ?",
-        (FIRST, LAST),
+    last = connection.execute("select coalesce(max(id), 0) from log").fetchone()[0]
+    for key, name, entry, day in connection.execute(
+        "select fit.engine, engine.name, entry, day from fit "
+        "left join engine on engine.id = fit.engine order by fit.engine"
     ).fetchall():
-        yield Fault(
-            f'forecast of "{engine}"', f"was learned from entry {entry} on day {day}, which is not "
-            f"there", FITS,
-        )  # fmt: skip
+        where = f'forecast of "{name or key}"'
+        if name is None:
+            yield Fault(where, "is of an engine that is not in the fleet", FITS)
+        elif entry > last or not FIRST <= day <= LAST:
+            yield Fault(where, f"was learned from entry {entry} on day {day}, not there", FITS)
 
 
 def _sent(connection: sqlite3.Connection) -> Iterator[Fault]:

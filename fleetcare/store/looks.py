@@ -6,7 +6,7 @@ Nothing here trusts what it reads: days may be none, names twice, entries of nob
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
@@ -15,8 +15,8 @@ from fleetcare.errors import Fault
 from fleetcare.fleet.names import folded, wrong_with
 from fleetcare.fleet.settings import Settings, changed
 from fleetcare.log.rows import COLUMNS, from_row
-from fleetcare.store.fetch import FLEET_ID, names
-from fleetcare.store.kept_looks import FITS, kept_faults
+from fleetcare.store.fetch import FLEET_ID, names, withdrawn
+from fleetcare.store.kept_looks import kept_faults
 from fleetcare.store.seal import SEAL
 from fleetcare.store.swaps import hanging_swaps
 from fleetcare.store.telling import RESTORE
@@ -50,8 +50,8 @@ def _dangling(connection: sqlite3.Connection) -> Iterator[Fault]:
     for table, row, onto, _ in connection.execute("pragma foreign_key_check").fetchall():
         where = f"entry {row}" if table == "log" else table
         what = {"log": "an entry", "engine": "an engine", "boat": "a boat"}.get(onto, f"a {onto}")
-        mend = FITS if table == "fit" else RESTORE
-        yield Fault(where, f"names {what} that is not in the file", mend)
+        if table != "fit":  # told with what else is wrong with it
+            yield Fault(where, f"names {what} that is not in the file", RESTORE)
 
 
 def _settings(connection: sqlite3.Connection) -> Iterator[Fault]:
@@ -77,7 +77,7 @@ def _names(connection: sqlite3.Connection) -> Iterator[Fault]:
                 if seen.setdefault(folded(text), name) != name:
                     yield Fault(
                         f'{kind} "{name}"', f'answers to "{text}", and so does '
-                        f'"{seen[folded(text)]}"', f"Rename one: fleetcare {kind} --help",
+                        f'"{seen[folded(text)]}"', RESTORE,
                     )  # fmt: skip
 
 
@@ -110,6 +110,7 @@ def _entries(connection: sqlite3.Connection, today: date | None) -> Iterator[Fau
     boats = dict(connection.execute("select id, name from boat").fetchall())
     events: dict[int, str] = {}
     acts: set[int] = set()
+    dead = withdrawn(connection)
     number = 0
     for cells in connection.execute(_LOG).fetchall():
         row = dict(zip(_COLUMNS, cells, strict=True))
@@ -120,7 +121,7 @@ def _entries(connection: sqlite3.Connection, today: date | None) -> Iterator[Fau
             yield Fault(where, f"belongs to a command ({row['act']}) that is not there", RESTORE)
         acts.add(row["act"])
         events[number] = row["event"]
-        yield from _when(where, row, today)
+        yield from _when(where, row, None if number in dead else today)
         if row["withdraws"] is None and row["event"] != "withdraw":
             yield from _entry(where, row, engines, boats)
     yield from _withdrawals(connection, events)
@@ -176,17 +177,14 @@ def _entry(
         number=row["id"],
     )  # fmt: skip
     if isinstance(made, Fault):
-        mend = f"fleetcare undo {row['id']} takes it back"
-        yield Fault(where, f"makes no sense: {made.where} {made.what}", f"{RESTORE}, or {mend}")
+        yield Fault(where, f"makes no sense: {made.where} {made.what}", RESTORE)
 
 
 def _withdrawals(connection: sqlite3.Connection, events: dict[int, str]) -> Iterator[Fault]:
-    rows: Iterable[tuple[int, str, int | None]] = connection.execute(
+    rows = connection.execute(
         "select id, event, withdraws from log where withdraws is not null or event = 'withdraw' "
         "order by id"
     ).fetchall()
-    gone: dict[int, int] = {}
-    dead = _dead(rows)
     for number, event, target in rows:
         where = f"entry {number}"
         if event != "withdraw":
@@ -197,16 +195,3 @@ def _withdrawals(connection: sqlite3.Connection, events: dict[int, str]) -> Iter
             yield Fault(where, f"withdraws entry {target}, which came later", RESTORE)
         elif target not in events:
             yield Fault(where, f"withdraws entry {target}, which is not there", RESTORE)
-        elif number not in dead and gone.setdefault(target, number) != number:
-            yield Fault(
-                where, f"withdraws entry {target}, and so does entry {gone[target]}",
-                f"Take one back: fleetcare undo {number}",
-            )  # fmt: skip
-
-
-def _dead(rows: Iterable[tuple[int, str, int | None]]) -> set[int]:
-    dead: set[int] = set()
-    for number, _, target in sorted(rows, reverse=True):
-        if number not in dead and target is not None:
-            dead.add(target)
-    return dead

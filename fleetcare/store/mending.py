@@ -24,15 +24,20 @@ def mend(connection: sqlite3.Connection) -> list[str]:
 
     Raises UnusableFileError when tables are damaged, or the log is not as it was written.
     """
-    found = [*damages(connection), *part_faults(connection)]
+    damaged = damages(connection)
+    found = [*damaged, *part_faults(connection)]
     beyond = [fault for fault in found if fault.mend != MEND and "-wal" not in fault.what]
     if found and not beyond:
-        beyond = [fault for fault in seal_faults(connection) if fault.where == "log"]
+        # an index is made out of its table, so that has to be as it was written
+        beyond = [fault for fault in seal_faults(connection) if damaged or fault.where == "log"]
     if beyond:
         raise UnusableFileError(f"cannot be set right here: {beyond[0]}")
     done = [*_settings(connection)]
     if found:
-        done += [*_parts(connection), *_indexes(connection, found)]
+        done += _parts(connection)
+    if damaged:  # of indexes, or it is beyond us
+        connection.execute("reindex")
+        done.append("made every index anew out of its table")
     if next(fit_faults(connection), None) is not None:
         connection.execute("delete from fit")
         done.append("threw away what the forecast had learned; a list learns it anew")
@@ -75,10 +80,3 @@ def _parts(connection: sqlite3.Connection) -> list[str]:
 
 def _order(part: tuple[str, str]) -> tuple[int, str]:
     return (ORDER.index(part[0]) if part[0] in ORDER else -1, part[1])
-
-
-def _indexes(connection: sqlite3.Connection, found: list[Fault]) -> list[str]:
-    if not any("index" in fault.what and fault.where == "file" for fault in found):
-        return []
-    connection.execute("reindex")
-    return ["made every index anew out of its table"]

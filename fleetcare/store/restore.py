@@ -9,7 +9,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from fleetcare.errors import RefusedError, UnusableFileError
+from fleetcare.errors import FleetcareError, RefusedError, UnusableFileError
 from fleetcare.store.backup import copy_into, half_of, read_back
 from fleetcare.store.fetch import FLEET_ID
 from fleetcare.store.file import connect, content_of, give_name, journal_of, look_at_header
@@ -18,6 +18,10 @@ from fleetcare.store.schema import VERSION
 from fleetcare.store.seal import SEAL
 from fleetcare.store.telling import words_for, words_of_system
 
+_TABLES = {
+    "log": "entries", "setting": "settings", "boat": "boats", "engine": "engines",
+    "subscriber": "subscribers",
+}  # fmt: skip
 _BUSY = ("SQLITE_BUSY", "SQLITE_LOCKED")
 
 
@@ -145,23 +149,21 @@ def _is_ours(path: Path) -> bool:
 
 def _missing(old: sqlite3.Connection, half: Path) -> Since | None:
     """What the file there has and the copy has not, or None when that cannot be read."""
-    copy = connect(half, "ro")
+    with words_for(half):
+        copy = connect(half, "ro")
+        try:
+            here = {table: _hashes(copy, table) for table in _TABLES}
+            ours = _fleet_id(copy)
+        finally:
+            copy.close()
     try:
-        ids = [_fleet_id(connection) for connection in (old, copy)]
-        there, here = (_hashes(connection, "log") for connection in (old, copy))
-        others = tuple(
-            words
-            for table, words in (
-                ("setting", "settings"), ("boat", "boats"), ("engine", "engines"),
-                ("subscriber", "subscribers"),
-            )
-            if _hashes(old, table) != _hashes(copy, table)
-        )  # fmt: skip
-        return Since(len(there - here), others, ids[0] != ids[1])
+        there = {table: _hashes(old, table) for table in _TABLES}
+        theirs = _fleet_id(old)
     except sqlite3.Error:
         return None
-    finally:
-        copy.close()
+    more = there["log"] - here["log"]
+    others = [words for table, words in _TABLES.items() if here[table] != there[table]]
+    return Since(len(more), tuple(word for word in others if word != "entries"), ours != theirs)
 
 
 def _fleet_id(connection: sqlite3.Connection) -> object:
@@ -193,16 +195,16 @@ def _switch(half: Path, target: Path, aside: Path | None, there: bool) -> None:
     """
     if there:
         _like(target, half)
-    if aside is not None:
-        _keep_aside(target, aside, there)
-    if not there:
-        give_name(half, target)
-        return
     try:
-        half.replace(target)
-    except OSError:
         if aside is not None:
-            aside.unlink(missing_ok=True)
+            _keep_aside(target, aside, there)
+        if there:
+            half.replace(target)
+        else:
+            give_name(half, target)
+    except (OSError, FleetcareError):
+        if aside is not None:
+            _no_second_name(aside, target)
         raise
     keep_names(target.parent)
 
@@ -214,6 +216,13 @@ def _keep_aside(target: Path, aside: Path, there: bool) -> None:
         _also_as(journal_of(target), journal_of(aside))
         journal_of(target).unlink()
         keep_names(target.parent)
+
+
+def _no_second_name(aside: Path, target: Path) -> None:
+    """Take the second name away from a file that is not replaced after all."""
+    with suppress(OSError):
+        if not journal_of(aside).exists() and aside.samefile(target):
+            aside.unlink()
 
 
 def _also_as(path: Path, other: Path) -> None:

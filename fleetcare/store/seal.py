@@ -2,8 +2,8 @@
 
 SQLite's own check compares indexes with their tables and cannot know a note, a water or the first
 figure of an engine. So each write leaves beside the settings how far the log goes, the checksum
-(CRC-32) of its rows in order, and that of settings, boats, engines and subscribers. The log is
-only added to: its checksum goes on from where it was, and old rows are never read again for it.
+(CRC-32) of its rows in order, and that of settings, boats, engines, subscribers and the plan. The
+log is only added to: its checksum goes on from where it was, and old rows are not read for it.
 """
 
 from __future__ import annotations
@@ -16,7 +16,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 
 SEAL = "seal"  # the row's name among the settings
-_TABLES = ("setting", "boat", "engine", "subscriber")
+# What is small and stays; of plans only the last one counts.
+_ROWS = (
+    "setting order by name", "boat order by id", "engine order by id", "subscriber order by id",
+    "heading order by profile, heading", "plan order by id desc limit 1",
+)  # fmt: skip
 _FORM = re.compile(r"(\d+) ([0-9a-f]{8}) ([0-9a-f]{8})", re.ASCII)
 
 
@@ -54,10 +58,10 @@ def log_mark(
 
 
 def fleet_mark(connection: sqlite3.Connection) -> int:
-    """The checksum of settings, boats, engines and subscribers."""
+    """The checksum of settings, boats, engines, subscribers, headings and the kept plan."""
     mark = 0
-    for table in _TABLES:
-        rows = connection.execute(f"select * from {table} order by 1").fetchall()  # noqa: S608 - its own
+    for text in _ROWS:
+        rows = connection.execute(f"select * from {text}").fetchall()  # noqa: S608 - its own
         told = [row for row in rows if row[0] != SEAL]
         mark = zlib.crc32(ascii(told).encode(), mark)
     return mark

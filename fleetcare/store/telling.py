@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -42,7 +43,10 @@ _UNUSABLE: tuple[tuple[str, str], ...] = (
     ),
     ("SQLITE_PERM", "{path} cannot be used: {message}"),
 )
-_LOST = ("no such index: ", "no such table: ", "no such column: ")
+_OF_THE_DISK = (
+    errno.EACCES, errno.EDQUOT, errno.EIO, errno.ENOSPC, errno.EPERM, errno.EROFS
+)  # fmt: skip
+_LOST = ("no such index: ", "no such table: ", "no such column: ", "no query solution")
 
 
 @contextmanager
@@ -50,14 +54,36 @@ def words_for(path: Path) -> Iterator[None]:
     """Turn the database's own errors into sentences with their exit codes."""
     try:
         yield
-    except sqlite3.Error as error:
-        told = _told(path, error)
+    except (sqlite3.Error, UnicodeDecodeError) as error:
+        told = told_of(path, error)
         if told is None:
             raise
         raise told from error
 
 
-def _told(path: Path, error: sqlite3.Error) -> FleetcareError | None:
+def is_no_text(error: Exception) -> bool:
+    """Whether a text in the file, or in what SQLite says of it, is no text any more."""
+    return isinstance(error, UnicodeDecodeError) or str(error).startswith("Could not decode")
+
+
+def told_of(path: Path, error: BaseException) -> FleetcareError | None:
+    """The sentence for an error that nobody met where it arose; None when it is none of these.
+
+    `path` is the fleet file, of which the database speaks.
+    """
+    if isinstance(error, (sqlite3.Error, UnicodeDecodeError)) and is_no_text(error):
+        return UnusableFileError(
+            f"{path} is damaged (a text in it is none any more); left as it is. {RESTORE}"
+        )
+    if isinstance(error, sqlite3.Error):
+        return _of_database(path, error)
+    if isinstance(error, OSError) and error.errno in _OF_THE_DISK:
+        where = error.filename or "a file"
+        return UnusableFileError(f"{where} cannot be used: {error.strerror}")
+    return None
+
+
+def _of_database(path: Path, error: sqlite3.Error) -> FleetcareError | None:
     message = str(error)
     code = getattr(error, "sqlite_errorname", "") or ""
     if code.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):

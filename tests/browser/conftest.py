@@ -7,12 +7,12 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from fleetcare.cli.board_facts import page_of
 from fleetcare.cli.context import Desk
 from tests.benchmarks.fleets import build
-from tests.browser.hostile import hostile
+from tests.browser.hostile import AS_OF, hostile
 from tests.cli.typed import fleetcare
 from tests.show.board_fleets import TODAY, demo, ondrel_page
 
@@ -61,27 +61,31 @@ def _page(fleet: str, folder: Path) -> bytes:
         as_of = build(path, int(fleet), 1)
     elif fleet == "hostile":
         hostile(path)
+        as_of = AS_OF
     else:
         path = demo(folder / "demo", fleet)
     return page_of(Desk(fleet=str(path)), as_of)
 
 
-@pytest.fixture
-def shown(browser: Browser, boards: Callable[[str], Path]) -> Iterator[Shown]:
-    """A board in a window; at the end nothing must have been asked of anyone, or complained."""
-    opened = []
-    wrong: list[str] = []
+class Window:
+    """Boards in windows of one browser, and whatever went wrong in them."""
+
+    def __init__(self, browser: Browser, boards: Callable[[str], Path]) -> None:
+        self.browser, self.boards = browser, boards
+        self.opened: list[BrowserContext] = []
+        self.wrong: list[str] = []
 
     def show(
-        fleet: str = "ondrel", width: int = 1280, height: int = 900, scripts: bool = True,
+        self, fleet: str = "ondrel", width: int = 1280, height: int = 900, scripts: bool = True,
         now: str = NOON,
     ) -> Page:  # fmt: skip
-        context = browser.new_context(
+        """A board in a window of its own, at a moment."""
+        context = self.browser.new_context(
             viewport={"width": width, "height": height}, java_script_enabled=scripts
         )
-        opened.append(context)
-        page = context.new_page()
-        address = boards(fleet).as_uri()
+        self.opened.append(context)
+        page, wrong = context.new_page(), self.wrong
+        address = self.boards(fleet).as_uri()
         page.on("console", lambda said: wrong.append(f"console: {said.text}"))
         page.on("pageerror", lambda error: wrong.append(f"error: {error}"))
         page.on("dialog", lambda dialog: wrong.append(f"dialog: {dialog.message}"))
@@ -90,7 +94,39 @@ def shown(browser: Browser, boards: Callable[[str], Path]) -> Iterator[Shown]:
         page.goto(address)
         return page
 
-    yield show
-    for context in opened:
-        context.close()
-    assert wrong == []
+    def close(self) -> None:
+        """Close all; nothing must have been asked of anyone, and nothing complained of."""
+        for context in self.opened:
+            context.close()
+        assert self.wrong == []
+
+
+@pytest.fixture
+def shown(browser: Browser, boards: Callable[[str], Path]) -> Iterator[Shown]:
+    """Shows a board in a window of its own."""
+    window = Window(browser, boards)
+    yield window.show
+    window.close()
+
+
+@pytest.fixture(scope="module")
+def one_window(browser: Browser, boards: Callable[[str], Path]) -> Iterator[Page]:
+    """The hire fleet's board, opened once for a whole module."""
+    window = Window(browser, boards)
+    yield window.show()
+    window.close()
+
+
+@pytest.fixture
+def desk(one_window: Page) -> Page:
+    """That board as it was when it was opened: nothing filtered, the worst engine first."""
+    one_window.evaluate(
+        """() => {
+          const form = document.getElementById("find");
+          form.reset();
+          for (const name of ["order", "status"]) {
+            form.elements[name].dispatchEvent(new Event("input", { bubbles: true }));
+          }
+        }"""
+    )
+    return one_window

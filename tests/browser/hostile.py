@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 from tests.cli.typed import fleetcare
@@ -15,7 +16,8 @@ LONG = "W" * 80
 WIDE = "かわうそ丸" * 12
 BRACES = "{0} {day} {{ 7 * 7 }} {% x %} %s"
 ENGINES = (TAG, QUOTES, HANDLER, CLOSING, RIGHT_TO_LEFT, LONG, WIDE, BRACES)
-SINCE = ("--since", "2026-04-01")
+AS_OF = date(2024, 7, 18)  # long past, so that any clock lets its entries be written
+SINCE = ("--since", "2024-04-01")
 
 
 def _quoted(text: str) -> str:
@@ -63,13 +65,13 @@ def _happens(at: tuple[object, ...], name: str, number: int) -> None:
     """Readings, findings, incidents and put-offs, by roles and with notes of the same kind."""
     by = ("--by", QUOTES, "--note", TAG)
     if number != 5:  # one stays without record
-        fleetcare("done", *at, name, name, "--on", f"2026-04-0{number + 2}", *by)
-    fleetcare("reading", *at, name, 100 * number + 40, "--on", "2026-06-30", *by)
+        fleetcare("done", *at, name, name, "--on", f"2024-04-0{number + 2}", *by)
+    fleetcare("reading", *at, name, 100 * number + 40, "--on", "2024-06-30", *by)
     if number % 3 == 0:
-        fleetcare("found", *at, name, "tell-tale", "weak", "--on", "2026-07-05", *by)
+        fleetcare("found", *at, name, "tell-tale", "weak", "--on", "2024-07-05", *by)
     if number % 3 == 1:
-        fleetcare("incident", *at, name, "overheated", "--on", "2026-07-06", *by)
+        fleetcare("incident", *at, name, "overheated", "--on", "2024-07-06", *by)
     fleetcare(
-        "put-off", *at, name, name, "--until", "2026-08-01", "--on", "2026-07-10",
+        "put-off", *at, name, name, "--until", "2024-08-01", "--on", "2024-07-10",
         "--because", f"{TAG}{QUOTES}{RIGHT_TO_LEFT}{LONG}",
     )  # fmt: skip

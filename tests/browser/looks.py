@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import struct
 import zlib
+from collections.abc import Iterable
 from typing import Any
 
 from playwright.sync_api import Page
@@ -97,6 +98,21 @@ def open_all(page: Page) -> None:
     """Open every part that is folded, and have it laid out."""
     lay_out(page)
     page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
+
+
+def resized(page: Page, width: int, height: int = 900) -> Page:
+    """The page in a window of another size."""
+    page.set_viewport_size({"width": width, "height": height})
+    return page
+
+
+def misfits(page: Page, widths: Iterable[int], least: int = 10) -> list[str]:
+    """What sticks out or lies on other text, at each width."""
+    return [
+        f"{width}: {told}"
+        for width in widths
+        for told in outside(resized(page, width)) + overlaps(page, least)
+    ]
 
 
 def overlaps(page: Page, least: int = 10) -> list[str]:

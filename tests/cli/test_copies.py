@@ -87,4 +87,4 @@ def test_a_copy_of_a_file_that_was_changed_outside_is_made_and_that_is_said(smal
     connection.close()
     said = fleetcare("backup", "copy.db")
     assert said.out == "copy.db: 2 entries, read back and whole.\n"
-    assert said.err.startswith("But worth a look: file: a setting, a boat, an engine or a ")
+    assert said.err.startswith("But worth a look: file: a setting, a boat, an engine, a ")

@@ -216,6 +216,23 @@ def test_a_part_that_is_not_there_keeps_its_jobs_waiting(small: Path) -> None:
     assert waits and all(item["proved"] for item in waits)
 
 
+def test_what_the_shelf_lacks_waits_for_an_order_of_today(small: Path) -> None:
+    def impellers() -> list[str]:
+        return sorted(on for (_, task), on in jobs(plan()).items() if task == "impeller")
+
+    fleetcare("settings", "lead_days", "20")
+    fleetcare("parts", "count", "impeller kit", 1)
+    first, *others = impellers()
+    assert len(others) == 2
+    assert first < "2026-08-07" <= others[0]  # one is there, and 20 days for the rest
+    fleetcare("settings", "lead_days", "90")
+    assert len(impellers()) == 1
+    reasons = {item["reason"] for item in plan()["unplaced"]}
+    assert all(reason.endswith("no impeller kit left") for reason in reasons)
+    fleetcare("parts", "count", "impeller kit", 3)
+    assert len(impellers()) == 3
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [
@@ -293,6 +310,11 @@ def test_fix_keeps_the_plan_and_dry_run_does_not(small: Path) -> None:
         for visit in day.visits
         for task in visit.tasks
     } == before
+
+
+def test_what_a_program_reads_has_nothing_beside_it(small: Path) -> None:
+    said = fleetcare("plan", *QUICK, "--fix", "--format", "json")
+    assert json.loads(said.out)["days"] and said.err.startswith("kept this plan: ")
 
 
 def test_a_kept_plan_stays_and_only_what_must_moves(small: Path, tmp_path: Path) -> None:
@@ -540,3 +562,4 @@ def test_wear_and_salvage_reckon_with_the_settings_and_say_when_they_are_ours(
     assert (option["hourly_rate"], option["boat_day"]) == (50, 300.5)
     salvaged = " ".join(fleetcare("salvage", "OB-19", "Spare B").out.split())
     assert " kr, what may disappoint counted in." in salvaged
+    assert salvaged.endswith("The cost: an hour at 80 kr and a boat's day lost at 300.5 kr.")

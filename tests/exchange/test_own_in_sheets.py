@@ -47,7 +47,7 @@ from tests.exchange.sheets import accounted
 from tests.exchange.test_round_trip import HOSTILE, live_on
 from tests.oracle.sample import sample
 
-FLEETS, PARTS = 24, 3
+FLEETS, PARTS = 12, 2
 
 
 def bring(

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from fleetcare.errors import RefusedError
-from fleetcare.exchange.accounts import RowsRefusedError
+from fleetcare.exchange.accounts import RowsRefusedError, row_of, source_of
 from fleetcare.exchange.asked import UndecidedError
 from fleetcare.log import entries as kinds
 from fleetcare.store.append import add_entries, withdraw
@@ -97,6 +97,21 @@ def test_blanks_are_filled_down_only_when_told(fleet: FleetFile, sheet: Any) -> 
         ("Run", "2026-05-01", "Knot", 200), ("Run", "2026-05-01", "Knot", 200),
         ("Run", "2026-05-02", "Knot", 100), ("Run", "2026-05-02", "Otter", 300),
     ]  # fmt: skip
+
+
+def test_a_row_to_be_filled_down_is_no_sum_of_those_above_it(fleet: FleetFile, sheet: Any) -> None:
+    path = sheet(RUNS, "2026-05-01;Knot;1;", ";;1;a", ";;2;")
+    bring(fleet, path, fill_down=("on", "engine"))
+    assert [entry[3] for entry in said(log_of(fleet))] == [100, 100, 200]
+
+
+def test_a_place_is_taken_apart_whatever_the_names_in_it() -> None:
+    for place, source, row in (
+        ("hours.csv:17", "hours.csv", 17), ("hours.xlsx:Hours 2026!7", "hours.xlsx:Hours 2026", 7),
+        ("hours.csv:5: Boat:7", "hours.csv", 5), ("a.xlsx:3!7: Boat 9", "a.xlsx:3", 7),
+        ("2026:3.csv:5", "2026:3.csv", 5),
+    ):  # fmt: skip
+        assert (source_of(place), row_of(place)) == (source, row)
 
 
 # -- names --------------------------------------------------------------------------------------
@@ -283,7 +298,9 @@ def test_what_was_withdrawn_does_not_come_back(fleet: FleetFile, sheet: Any) -> 
     bring(fleet, path)
     with fleet.writing() as connection:
         withdraw(connection, [1], TODAY, "jetty", AT)
-    assert verdicts(bring(fleet, path)) == ["there already"]
+    report = bring(fleet, path)
+    assert verdicts(report) == ["there already"]
+    assert report.doubts == {"rows withdrawn since, which stay so": ["hours.csv:2"]}
 
 
 def test_equal_runs_are_as_many_runs_unless_told_and_are_said(fleet: FleetFile, sheet: Any) -> None:
@@ -432,6 +449,15 @@ def test_figures_rounded_to_hundredths_are_worth_a_look(fleet: FleetFile, sheet:
     report = bring(fleet, sheet(RUNS, "2026-05-01;Knot;2.33333;", "2026-05-02;Knot;2.33;"))
     assert report.doubts == {"figures with more than two decimals, rounded": ["hours.csv:2"]}
     assert [entry[3] for entry in said(log_of(fleet))] == [233, 233]
+
+
+def test_decimals_beside_times_are_worth_a_look(fleet: FleetFile, sheet: Any) -> None:
+    rows = ("2026-05-01;Knot;2.30;", "2026-05-02;Knot;2.75;", "2026-05-03;Knot;2,5;")
+    assert tried(fleet, sheet(RUNS, *rows)).doubts == {}
+    report = tried(fleet, sheet(RUNS, *rows, "2026-05-04;Knot;2:30;"))
+    assert report.doubts == {
+        "figures like 12.30, read as 12.3 h, beside times like 12:30": ["hours.csv:2"]
+    }
 
 
 def test_every_fault_of_a_row_is_kept(fleet: FleetFile, sheet: Any) -> None:

@@ -7,7 +7,6 @@ import resource
 import subprocess
 import sys
 import zipfile
-from collections.abc import Callable
 from pathlib import Path
 
 import openpyxl

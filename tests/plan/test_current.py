@@ -93,6 +93,7 @@ def test_a_retired_engine_leaves_it_and_a_renamed_one_stays() -> None:
         (1, 5, 70, True),
         (1, 5, 4, True),  # done, and due again already: the next one is another
         (0, 0, 70, True),  # planned for that very day
+        (0, 0, 0, True),  # and due again at once: the next one is another
         (0, 5, 70, True),  # done on that day, far from due again: it was this one
         (0, 5, 5, False),  # done that morning, and due again by then: it is still to do
         (0, 5, None, True),

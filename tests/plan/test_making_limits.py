@@ -268,6 +268,17 @@ def test_a_kept_day_is_known_and_one_gone_by_is_not() -> None:
         assert problem.frozen == 7 and problem.moving == 2000
 
 
+def test_a_job_done_since_the_plan_was_kept_has_no_kept_day() -> None:
+    """Kept five days ago for day 3; done since then, and due again within these days."""
+    kept = kept_plan("Plover", "grease", 3)
+    done = told(BOATS + "Plover grease done on 2031-06-01", TODAY).made(80, kept=kept)
+    again = [demand.key for demand in done.demands].index(("Plover", "grease"))
+    assert done.problem.jobs[again].due == 59
+    assert done.problem.kept[again] is None
+    before = told(BOATS + "Plover grease done on 2031-05-20", TODAY).made(80, kept=kept)
+    assert before.problem.kept[again] == 3
+
+
 def test_a_plan_kept_under_an_earlier_name_is_the_same_engines() -> None:
     from dataclasses import replace
 

@@ -9,7 +9,8 @@ import pytest
 
 from fleetcare.plan.making import Made, days_kept
 from fleetcare.plan.moved import moved_since
-from fleetcare.plan.records import HELD_FIRST, NO_DAY, NO_PART, NO_ROOM, Plan
+from fleetcare.plan.reasons import CHEAPER, FINDABLE
+from fleetcare.plan.records import HELD_FIRST, KEPT, NO_DAY, NO_PART, NO_ROOM, Plan
 from fleetcare.plan.solve import Solution, solve
 from fleetcare.plan.supplies import Arrival
 from fleetcare.plan.telling import only_engines, plan_of
@@ -175,10 +176,10 @@ def test_without_room_in_time_it_says_so_and_whether_it_is_proved() -> None:
     days: list[int | None] = [None] * len(made.demands)
     days[at[0]], days[at[1]] = 0, 7
     unproved = answered(made, days)
-    assert late(unproved, "Teal", "grease")[1:] == (False, "sooner would cost more than being late")
+    assert late(unproved, "Teal", "grease")[1:] == (False, FINDABLE)
     days[at[0]] = 1
     filled = answered(made, [*days], least=0)
-    assert late(filled, "Teal", "grease")[2] == "sooner would cost more than being late"
+    assert late(filled, "Teal", "grease")[1:] == (False, FINDABLE)
 
 
 def test_others_that_fill_every_day_in_time_are_the_reason() -> None:
@@ -212,7 +213,7 @@ def test_what_holds_the_engine_is_the_reason_when_it_comes_too_late_itself() -> 
     ("day", "reason"),
     [
         (1, "overdue already; this is its first open, unbooked day"),
-        (3, "overdue already; sooner would cost more than being late"),
+        (3, f"overdue already; {FINDABLE}"),
     ],
 )
 def test_what_was_overdue_before_the_plan_says_why_not_sooner(day: int, reason: str) -> None:
@@ -220,6 +221,27 @@ def test_what_was_overdue_before_the_plan_says_why_not_sooner(day: int, reason: 
     days: list[int | None] = [None] * len(made.demands)
     days[where(made, "Plover", "grease")] = day
     assert late(answered(made, days), "Plover", "grease") == (day, True, reason)
+
+
+def test_a_job_late_though_a_day_in_time_is_free_is_late_for_its_cost() -> None:
+    made = told(BOATS + LOG + "Teal reads 107 on 2031-06-02", TODAY).made(40)
+    oil = where(made, "Teal", "oil")
+    due = made.problem.jobs[oil].due
+    assert due is not None and due > 0
+    days: list[int | None] = [None] * len(made.demands)
+    days[oil] = next(day for day in made.problem.jobs[oil].allowed if day > due)
+    assert late(answered(made, days, least=0), "Teal", "oil")[1:] == (False, CHEAPER)
+
+
+def test_a_job_kept_late_within_the_frozen_days_says_so() -> None:
+    shop = told(BOATS + LOG, "2031-06-17")  # grease of Plover is due in two days
+    made = shop.made(30)
+    days: list[int | None] = [None] * len(made.demands)
+    days[where(made, "Plover", "grease")] = 6
+    kept = answered(made, days)
+    again = shop.made(30, kept=kept, frozen=7)
+    plan = plan_of(again, solve(again.problem, 0))
+    assert late(plan, "Plover", "grease") == (4, True, KEPT)
 
 
 def test_precursors_come_first_and_the_latest_of_them() -> None:
@@ -246,7 +268,26 @@ def test_what_has_no_day_says_which_limit_is_why() -> None:
         "takes 295 min with its access, and the longest day has 100"
     )
     assert reason(plan, "Knot", "oil") == "no oil by 6 Jun 2031"
-    assert reason(plan, "Knot", "grease").startswith("no minutes, boat place or part left")
+    assert reason(plan, "Knot", "grease") == FINDABLE  # nobody tried
+
+
+def test_what_others_took_of_its_days_is_the_reason() -> None:
+    made = told(BOATS + LOG, TODAY, settings="workshop_minutes=15\nopen_days=mon").made(5)
+    days: list[int | None] = [None] * len(made.demands)
+    days[where(made, "Knot", "grease")] = 0
+    assert reason(answered(made, days), "Spare", "grease") == "no minutes left"
+    old = BOATS.replace("Plover on Lapwing reads 100", "Plover on Lapwing reads 100, not new")
+    wide = told(old, TODAY, settings="boats_out=1\nopen_days=mon").made(5)
+    days = [None] * len(wide.demands)
+    days[where(wide, "Knot", "grease")] = 0
+    assert reason(answered(wide, days), "Plover", "oil") == "no boat place left"
+
+
+def test_a_part_that_others_use_up_is_named() -> None:
+    made = told(BOATS + LOG, TODAY, settings="lead_days=99").made(20, shelf={"washer": 3})
+    days: list[int | None] = [None] * len(made.demands)
+    days[where(made, "Knot", "impeller")] = 0
+    assert reason(answered(made, days), "Knot", "tube") == "no washer left"
 
 
 def test_what_waits_for_a_hold_without_a_day_says_so() -> None:
@@ -322,13 +363,25 @@ def test_what_moved_says_why() -> None:
 
 def test_a_job_done_before_its_day_leaves_the_plan_and_says_so() -> None:
     shop = told(BOATS + LOG, TODAY)
-    _, plan = planned(shop)
-    on = plan.day_of("Plover", "grease")
-    assert on is not None and on > FIRST + 2
+    first = shop.made(40)
+    days: list[int | None] = [None] * len(first.demands)
+    days[where(first, "Plover", "grease")] = 9
     later = told(BOATS + LOG + "Plover grease done on 2031-06-03", "2031-06-04")
     again = later.made(40)
-    why = moves(later, again, [None] * len(again.demands), plan)
+    why = moves(later, again, [None] * len(again.demands), answered(first, days))
     assert why["Plover grease"] == "done on 3 Jun 2031"
+
+
+def test_a_job_done_whose_day_is_past_is_no_move() -> None:
+    shop = told(BOATS + LOG, TODAY)
+    first = shop.made(40)
+    days: list[int | None] = [None] * len(first.demands)
+    days[where(first, "Plover", "grease")] = 1
+    kept = answered(first, days)
+    later = told(BOATS + LOG + "Plover grease done on 2031-06-03", "2031-06-05")
+    made = later.made(40)
+    assert ("Plover", "grease") not in {demand.key for demand in made.demands}
+    assert "Plover grease" not in moves(later, made, [None] * len(made.demands), kept)
 
 
 # -- one place -------------------------------------------------------------------------------------

@@ -13,7 +13,8 @@ from dateutil.relativedelta import relativedelta
 
 from fleetcare.plan.repeats import next_mark, waits_for
 from fleetcare.plan.year import YearAhead, year_ahead
-from tests.plan.notation import TOYS, Shop, told
+from fleetcare.rules.sets import read_set
+from tests.plan.notation import TOY, TOYS, Shop, told
 
 TODAY = "2031-06-02"
 BOATS = """
@@ -165,6 +166,25 @@ def test_a_short_interval_is_counted_as_often_as_it_comes() -> None:
     year = year_of(replace(shop, rows=rows))
     assert sum(month.jobs[1] for month in year.months) == 6
     assert sum(month.minutes[1] for month in year.months) == 60
+
+
+def test_a_job_that_restarts_another_is_counted_for_both() -> None:
+    """The impeller each year; the tube each four months, unless the impeller is just renewed."""
+    text = """
+    Spare in store reads 5, not new
+    Spare impeller done on 2030-10-20
+    Spare tube done on 2031-04-01
+    """
+    restarts = TOY.replace('after = ["overheated"]', 'restarts = ["tube"]')
+    found = []
+    for toml in (TOY, restarts):
+        book = replace(TOYS, sets={"toy": read_set("toy", {"toy": (toml, "toy.toml")})})
+        shop = told(text, "2031-04-01", book)
+        rows = [row for row in shop.rows if row.task in ("impeller", "tube")]
+        year = year_of(replace(shop, rows=rows))
+        found.append([(month.month, month.jobs[1]) for month in year.months if month.jobs[1]])
+    # the tube four months after April and August, or four months after October's impeller
+    assert found == [[(8, 1), (10, 1), (12, 1)], [(8, 1), (10, 1), (2, 1)]]
 
 
 def test_more_use_never_asks_for_less_work() -> None:

@@ -95,6 +95,13 @@ def test_a_fleet_where_nothing_is_held_says_so(tmp_path: Path) -> None:
     assert text.texts("//section[@id='held']/p[1]") == ["No engine is held."]
 
 
+def test_an_engine_that_is_held_is_named_though_no_job_is_listed_of_it(facts: Facts) -> None:
+    bare = Page(board(replace(facts, rows=(), flags={}, verdicts=(), wears=())))
+    assert bare.texts("//ul[@class='holds']/li/p[1]/a") == ["OB-14", "OB-17"]
+    assert len(bare.all("//article")) == 26
+    assert set(bare.texts("//article/p")) == {"No job is listed of it."}
+
+
 # ---- what it leads to
 
 
@@ -133,26 +140,46 @@ def test_a_precursor_tells_what_else_was_seen_of_its_part(seen: Page) -> None:
 # ---- coming days
 
 
-def test_coming_days_hold_what_falls_due_within_thirty_days(seen: Page, path: Path) -> None:
+def days_due(rows: list[dict[str, Any]], as_of: date) -> dict[str, set[tuple[str, str]]]:
+    """What the due list has to come within thirty days, by day; what is put off when it is back."""
     meant: dict[str, set[tuple[str, str]]] = {}
-    last = (TODAY + timedelta(30)).isoformat()
-    for row in listed(path, "due")["rows"]:
+    for row in rows:
         on = row["put_off_until"] or row["due_on"]
-        if row["status"] in ("due", "clear") and on is not None and on <= last:
-            on = max(on, TODAY.isoformat())
-            meant.setdefault(on, set()).add((row["engine"], row["task"]))
+        if row["status"] in ("due", "clear") and on is not None:
+            on = max(on, as_of.isoformat())
+            if on <= (as_of + timedelta(30)).isoformat():
+                meant.setdefault(on, set()).add((row["engine"], row["task"]))
+    return meant
+
+
+def days_told(seen: Page, as_of: date) -> dict[str, set[tuple[str, str]]]:
     told: dict[str, set[tuple[str, str]]] = {}
     for item in seen.all("//ul[@class='days']/li"):
         said = item.xpath("string(b)").removesuffix(" today")
-        on = day(said[4:], TODAY.year)
+        on = day(said[4:], as_of.year)
         assert on is not None
         assert date.fromisoformat(on).strftime("%a") == said[:3]
         for line in item.xpath(".//ul[@class='jobs']/li"):
             engine = line.xpath("string(a)")
             tasks = line.text_content().removeprefix(engine).strip().split(", ")
             told.setdefault(on, set()).update((engine, task) for task in tasks)
-    assert told == meant
-    assert any(row["put_off_until"] for row in listed(path, "due")["rows"])
+    return told
+
+
+def test_coming_days_hold_what_falls_due_and_what_comes_back(seen: Page, path: Path) -> None:
+    rows = listed(path, "due")["rows"]
+    assert days_told(seen, TODAY) == days_due(rows, TODAY)
+    assert any(row["put_off_until"] for row in rows)
+
+
+def test_coming_days_end_with_the_thirtieth(tmp_path: Path) -> None:
+    path, then = demo(tmp_path, "tavvik"), date(2026, 5, 31)
+    rows = listed(path, "due", as_of=then)["rows"]
+    due = {row["due_on"] for row in rows if row["status"] in ("due", "clear")}
+    assert {"2026-06-30", "2026-07-01"} <= due
+    told = days_told(Page(page(path, then)), then)
+    assert max(told) == "2026-06-30"
+    assert told == days_due(rows, then)
 
 
 def planned(first: int) -> Plan:

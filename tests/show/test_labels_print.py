@@ -137,10 +137,11 @@ def test_no_text_leaves_its_label_in_the_browser(
     assert over == []
 
 
+@pytest.mark.parametrize("way", ["browser", "typst"])
 @pytest.mark.parametrize("size", SIZES)
-def test_every_printed_word_lies_within_one_label(size: str, papers: Papers) -> None:
+def test_every_printed_word_lies_within_one_label(size: str, way: str, papers: Papers) -> None:
     sheet = sheet_of(size)
-    pdf = papers(size, "browser")
+    pdf = papers(size, way)
     width, height = sheet.width / 1000, sheet.height / 1000
     for number in range(pages_of(pdf)[0]):
         found = words_on(pdf, number + 1)

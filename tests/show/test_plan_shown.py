@@ -133,6 +133,20 @@ def test_a_visit_says_what_is_late_what_is_early_and_what_it_saves() -> None:
     assert "Wed 18 Jun, 15 of 120 min: Lapwing (2)" in lines
 
 
+def test_the_worst_is_said_in_the_second_line() -> None:
+    def second(shown: Plan) -> str:
+        return plan_text(shown, BESIDE, 132).splitlines()[1]
+
+    assert second(SOME) == (
+        "1 job late, which leads to overheating or a seized swivel; 1 other late; 1 without a "
+        "day. Why is told below."
+    )
+    assert second(replace(SOME, late=SOME.late[1:], unplaced=())) == (
+        "1 job late. Why is told below."
+    )
+    assert second(replace(SOME, late=(), unplaced=())) == "All in time."
+
+
 def test_what_is_late_left_out_and_moved_is_told_with_its_reason() -> None:
     said = " ".join(plan_text(SOME, BESIDE, 80).split())
     assert "Late and leads to overheating or a seized swivel: 1 (proved: no plan has fewer)" in said

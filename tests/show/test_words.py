@@ -208,6 +208,7 @@ def test_a_sentence_of_another_room_is_english_and_can_be_said_again() -> None:
     assert (day, language("de").again(day)) == (
         "overheated on 2026-07-05", "overheated am 5. Juli 2026"
     )  # fmt: skip
+    assert language("de").again(day, date(2026, 1, 1)) == "overheated am 5. Juli"
     assert language("de").again("as it is") == "as it is"
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import subprocess
+import sys
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -21,6 +23,7 @@ from fleetcare.store.fleet_file import FleetFile
 from fleetcare.store.sent import SentRow, fetch_sent, keep_sent
 from tests.store.small_file import add, digest, entries_in, make, may, reads
 
+ROOT = Path(__file__).parent.parent.parent
 SENT: list[SentRow] = [
     ("one", may(4).toordinal(), "Plover: plugs, due 4 May", "due", 3, "2025-05-01T08:00:00+00:00",
      '["12 days left"]', "a basis"),
@@ -152,3 +155,94 @@ def test_a_writer_beside_it_does_not_spoil_a_copy(path: Path) -> None:
     assert back_up(source, path.with_name("copy.db")) == 3
     source.close()
     assert entries_in(path.with_name("copy.db")) == 3
+
+
+WRITERS = ("Plover", "Teal", "Snipe")
+
+
+def test_copies_made_while_others_write_without_end_are_whole_commands_up_to_a_moment(
+    tmp_path: Path,
+) -> None:
+    """Each holds all that was acknowledged before it was begun, and of no command a part."""
+    path = tmp_path / "fleet.db"
+    make(path, WRITERS).connection.close()
+    programs = [
+        subprocess.Popen(
+            [sys.executable, "-m", "tests.store.writer", str(path), engine], cwd=ROOT,
+            stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+        )
+        for engine in WRITERS
+    ]  # fmt: skip
+    counts = [0]
+    try:
+        for number in range(8):
+            promised = [said_after(program, counts[-1]) for program in programs]
+            copy = tmp_path / f"copy-{number}.db"
+            with FleetFile(path) as file:
+                file.connection.execute("pragma busy_timeout = 300000")
+                counts.append(back_up(file.connection, copy))
+            assert counts[-1] >= max(promised)
+            assert numbers_in(copy) == list(range(1, counts[-1] + 1))
+            assert counts[-1] % 3 == 0  # a writer's command is three entries
+    finally:
+        for program in programs:
+            program.kill()
+            program.communicate()
+    whole = rows_of(path)
+    for number, count in enumerate(counts[1:]):
+        assert rows_of(tmp_path / f"copy-{number}.db") == whole[:count]
+
+
+def said_after(program: subprocess.Popen[bytes], last: int) -> int:
+    """The number of an entry after that one which a writer acknowledges."""
+    assert program.stdout is not None
+    number = 0
+    while number <= last:
+        number = int(program.stdout.readline().split()[2])
+    return number
+
+
+def rows_of(path: Path) -> list[tuple[object, ...]]:
+    connection = sqlite3.connect(path)
+    found = connection.execute("select * from log order by id").fetchall()
+    connection.close()
+    return found
+
+
+def numbers_in(path: Path) -> list[object]:
+    return [row[0] for row in rows_of(path)]
+
+
+@pytest.mark.parametrize("umask", [0, 0o022, 0o777])
+def test_nobody_else_may_read_a_copy_at_any_moment_whatever_the_umask(
+    path: Path, umask: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    modes = []
+    look = backup.damages
+
+    def meanwhile(connection: sqlite3.Connection) -> list[Fault]:
+        modes.append({item.stat().st_mode & 0o777 for item in path.parent.glob(".copy.db.*")})
+        return look(connection)
+
+    path.chmod(0o644)
+    monkeypatch.setattr(backup, "damages", meanwhile)
+    before = os.umask(umask)
+    try:
+        copy_of(path, path.with_name("copy.db"))
+    finally:
+        os.umask(before)
+    assert modes == [{0o600}]
+    assert path.with_name("copy.db").stat().st_mode & 0o777 == 0o600
+    assert path.stat().st_mode & 0o777 == 0o644
+
+
+def test_two_programs_that_copy_to_one_name_at_once_do_not_spoil_each_others(path: Path) -> None:
+    """One of them takes the name, with its own whole copy; the other is refused."""
+    target = path.with_name("copy.db")
+    with FleetFile(path) as file, backup.half_of(target) as other:
+        other.write_bytes(b"half a copy of another program")
+        renamed = other.rename(other.with_name(f".{target.name}.1.half"))
+        assert back_up(file.connection, target) == 3
+        assert renamed.read_bytes() == b"half a copy of another program"
+        renamed.unlink()
+    assert entries_in(target) == 3

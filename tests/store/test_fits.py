@@ -114,3 +114,21 @@ def test_dates_do_not_hang_on_when_the_fits_were_made(fleet: Path) -> None:
     late = fleetcare("due", "--as-of", "2026-09-15", "--format", "json").out
     emptied(fleet)
     assert fleetcare("due", "--as-of", "2026-09-15", "--format", "json").out == late
+
+
+@pytest.mark.parametrize(
+    "change",
+    ["learned = substr(learned, 1, 12) || '9' || substr(learned, 14)", "day = day - 1",
+     "entry = entry + 1", "ground = ground || ' '", "outlook = zeroblob(length(outlook))",
+     "learned = '{'"],
+)  # fmt: skip
+def test_a_fit_that_was_changed_outside_is_learned_anew(fleet: Path, change: str) -> None:
+    wanted = fleetcare("due", "--format", "json").out
+    kept = fits(fleet)
+    connection = sqlite3.connect(fleet)
+    connection.execute(f"update fit set {change}")
+    connection.commit()
+    connection.close()
+    assert fleetcare("due", "--format", "json").out == wanted
+    if not change.startswith("entry"):  # such a row says it is from a later log, and stays
+        assert fits(fleet) == kept

@@ -37,6 +37,70 @@ def test_a_new_file_holds_our_tables_and_guards_and_is_the_users_own(tmp_path: P
     assert list(path.parent.iterdir()) == [path]
 
 
+@pytest.mark.parametrize("umask", [0, 0o022, 0o077, 0o777])
+def test_a_new_file_is_its_owners_alone_whatever_the_umask(tmp_path: Path, umask: int) -> None:
+    before = os.umask(umask)
+    try:
+        make_file(tmp_path / "fleet.db")
+    finally:
+        os.umask(before)
+    assert (tmp_path / "fleet.db").stat().st_mode & 0o777 == 0o600
+
+
+@pytest.mark.parametrize("mode", [0o600, 0o640, 0o664])
+def test_a_file_that_is_there_keeps_its_mode_and_its_journal_has_it_too(
+    tmp_path: Path, mode: int
+) -> None:
+    path = tmp_path / "fleet.db"
+    with make(path) as file:
+        path.chmod(mode)
+        before = os.umask(0)
+        try:
+            with file.writing() as connection:
+                set_value(connection, "by", "jetty")
+                assert journal_of(path).stat().st_mode & 0o777 == mode
+        finally:
+            os.umask(before)
+    assert path.stat().st_mode & 0o777 == mode
+
+
+def test_a_new_file_appears_with_what_fills_it_or_not_at_all(tmp_path: Path) -> None:
+    path = tmp_path / "fleet.db"
+
+    def fails(connection: sqlite3.Connection) -> None:
+        set_value(connection, "by", "jetty")
+        raise RefusedError("no")
+
+    with pytest.raises(RefusedError):
+        make_file(path, fails)
+    assert list(tmp_path.iterdir()) == []
+    make_file(path, lambda connection: set_value(connection, "by", "jetty"))
+    with FleetFile(path) as file:
+        assert file.fleet().settings.by == "jetty"
+
+
+@pytest.mark.parametrize("in_use", [True, False])
+def test_a_file_that_another_program_set_to_write_ahead_is_set_back(
+    tmp_path: Path, in_use: bool
+) -> None:
+    """A copy of such a file alone would lack what was written last."""
+    path = tmp_path / "fleet.db"
+    make(path).connection.close()
+    other = sqlite3.connect(path, isolation_level=None)
+    assert other.execute("pragma journal_mode = wal").fetchone() == ("wal",)
+    other.execute("insert into setting values ('by', 'jetty')")
+    if not in_use:
+        other.close()
+    with FleetFile(path) as file:
+        assert file.fleet().settings.by == "jetty"
+        mode = file.connection.execute("pragma journal_mode").fetchone()[0]
+        assert mode == ("wal" if in_use else "delete")
+    other.close()
+    with FleetFile(path) as file:
+        assert file.connection.execute("pragma journal_mode").fetchone()[0] == "delete"
+    assert [item.name for item in tmp_path.iterdir()] == ["fleet.db"]
+
+
 @pytest.mark.parametrize("name", ["fleet #1, 100%?.db", "Flåte Ørret.db", "a b&mode=ro.db", "-v"])
 def test_any_file_name_the_disk_takes_is_taken(name: str, tmp_path: Path) -> None:
     path = tmp_path / name

@@ -272,6 +272,32 @@ def test_on_a_disk_without_second_names_the_old_file_is_copied_aside(
     assert names == ["copy.db", "fleet.db", "fleet.db.before-restore"]
 
 
+@pytest.mark.parametrize("taken", [True, False])
+def test_a_switch_that_fails_leaves_every_file_as_it_was(
+    later: Path, taken: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also one that took the name meanwhile under which the old file would be kept."""
+    before = digest(later)
+    link, aside = os.link, later.with_name("fleet.db.before-restore")
+
+    def linked(path: Path, other: Path) -> None:
+        if taken:
+            other.write_bytes(b"theirs")
+        link(path, other)
+
+    def fails(self: Path, other: Path) -> None:
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(os, "link", linked)
+    monkeypatch.setattr(Path, "replace", fails)
+    with pytest.raises(UnusableFileError, match="cannot be written: "):
+        restore(later.with_name("copy.db"), later, overwrite=True)
+    assert digest(later) == before
+    names = sorted(item.name for item in later.parent.iterdir())
+    assert names == ["copy.db", "fleet.db", *([aside.name] if taken else [])]
+    assert not taken or aside.read_bytes() == b"theirs"
+
+
 def test_the_copy_itself_is_left_as_it_is_even_where_it_cannot_be_written(later: Path) -> None:
     copy = later.with_name("copy.db")
     copy.chmod(0o400)

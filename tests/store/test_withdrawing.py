@@ -15,6 +15,7 @@ from fleetcare.log import entries as kinds
 from fleetcare.store.append import add_boat, withdraw
 from fleetcare.store.fetch import fetch_act, fetch_entries, live_entries
 from fleetcare.store.fleet_file import FleetFile
+from fleetcare.store.swaps import hanging_swaps
 from tests.store.small_file import AT, FIRST, add, digest, make, may, reads
 
 TODAY = date(2025, 6, 1)
@@ -163,6 +164,19 @@ def test_a_swap_brought_back_and_built_upon_hangs_like_any_other(file: FleetFile
     with pytest.raises(RefusedError, match="entry 4, a later swap"):
         undo(file, 1)
     assert live(file) == [1, 4]
+
+
+def test_a_swap_is_not_brought_back_onto_one_that_counts_no_more(file: FleetFile) -> None:
+    """It was written of the parts as they lay then; now it would move others."""
+    add(file, swap(2, "Plover", "Teal"))
+    add(file, swap(3, "Teal", "Snipe"))
+    undo(file, 2)  # 3
+    undo(file, 1)  # 4
+    with pytest.raises(RefusedError, match="entry 2, a swap, stands on entry 1, a swap that count"):
+        undo(file, 3)
+    undo(file, 4)  # 5
+    undo(file, 3)
+    assert hanging_swaps(file.connection) == []
 
 
 def test_swaps_of_one_command_are_taken_back_together(file: FleetFile) -> None:

@@ -23,6 +23,8 @@ FIRST = date(2025, 5, 1)
 
 def write_on(path: Path, engine: str) -> None:
     with FleetFile(path) as file:
+        # so many that never pause may keep one waiting for long; that is not what is tried here
+        file.connection.execute("pragma busy_timeout = 300000")
         figures = file.history().of(engine).figures
         figure = max(figures, default=10000)
         while True:
