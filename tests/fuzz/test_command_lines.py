@@ -17,7 +17,7 @@ from tests.fuzz.door import EXPECTED, REFUSED, Heard, heard
 from tests.fuzz.scenery import kept, scenery
 
 SENT = frozenset({"sent", "subscriber", "sent_feed"})
-EXAMPLES, LARGE = 350, 300_000
+EXAMPLES, LARGE = 250, 300_000
 INPUTS = (b"", b"Plover 261\n\nKnot 4\n", b"\x00\xff\n", b"y\n" * 30)
 DIRECTIONS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
