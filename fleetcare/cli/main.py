@@ -9,7 +9,7 @@ from fleetcare.cli.careful import careful, harmless
 from fleetcare.cli.commands import GROUPS, Commands
 from fleetcare.cli.context import Desk, no_collecting, sentence
 from fleetcare.cli.options import fleet_options
-from fleetcare.errors import FleetcareError, UnusableFileError
+from fleetcare.errors import FleetcareError, RefusedError, UnusableFileError
 
 INTERRUPTED = 130
 OUR_FAULT = 70
@@ -49,8 +49,8 @@ class Door(click.Group):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Refuse what no shell can pass on, before anything takes it for a file's name."""
-        if any("\0" in word for word in args):
-            raise click.UsageError("a NUL character stands in what was typed", ctx)
+        if any("\0" in word or _is_no_text(word) for word in args):
+            raise click.UsageError("what was typed holds a character that no text can hold", ctx)
         return super().parse_args(ctx, args)
 
     @staticmethod
@@ -64,6 +64,24 @@ class Door(click.Group):
                 formatter.write_dl([(name, summary) for name, _, summary in rows])
 
 
+def _is_no_text(word: str) -> bool:
+    try:
+        word.encode("utf-8", "surrogateescape")  # as bytes that are no text come in
+    except UnicodeEncodeError:
+        return True
+    return False
+
+
+def _by_the_system(error: OSError) -> FleetcareError:
+    """What the system refused; a file is named only if it was typed, for some names are secret."""
+    import sys
+
+    name = str(error.filename)
+    why = error.strerror or type(error).__name__
+    where = harmless(name) if name in sys.argv else "a file that is needed"
+    return RefusedError(f"{where}: {why}")
+
+
 def _foreseen(desk: Desk, error: Exception) -> FleetcareError | None:
     """The disk, or what stands in the fleet file, that led to an error; None when it is ours."""
     from fleetcare.cli.check import found_in
@@ -72,6 +90,8 @@ def _foreseen(desk: Desk, error: Exception) -> FleetcareError | None:
     told = told_of(desk.path(), error)
     if told is not None:
         return told
+    if isinstance(error, OSError):
+        return _by_the_system(error)
     try:
         found = found_in(desk)
     except FleetcareError as error_of_file:

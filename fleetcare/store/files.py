@@ -6,7 +6,8 @@ import os
 import tempfile
 from pathlib import Path
 
-from fleetcare.errors import UnusableFileError
+from fleetcare.errors import RefusedError, UnusableFileError
+from fleetcare.store.schema import APPLICATION_ID
 
 
 def write_whole(
@@ -15,9 +16,12 @@ def write_whole(
     """Write a file in one step; True when it changed. An unchanged file is left untouched.
 
     `half` begins the name under which it is made, `shown` is what errors call it: a file whose
-    name is a secret takes both. Raises UnusableFileError when the place cannot be written.
+    name is a secret takes both. Raises UnusableFileError when the place cannot be written, and
+    RefusedError when a fleet file stands there, which nothing else may replace.
     """
     try:
+        if _is_fleet(path):
+            raise RefusedError(f"{shown or path} is a fleet file; choose another name")
         if path.is_file() and path.read_bytes() == content:
             return False
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -40,6 +44,13 @@ def write_whole(
             None if shown else error
         )
     return True
+
+
+def _is_fleet(path: Path) -> bool:
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return int.from_bytes(file.read(72)[68:], "big") == APPLICATION_ID
 
 
 def keep_names(folder: Path) -> None:

@@ -17,12 +17,16 @@ LASTING = frozenset({("feed", "serve"), ("demo",)})
 NEVER = frozenset({"--debug", "--fleet", "--watch"})
 
 ENGINES = ("Plover", "Knot", "Spare", "plover", "Plovr")
-NAMES = (*ENGINES, "Lapwing", "Dunlin", "impeller", "swivel grease", "tell-tale", "weak", "gearcase",
-         "overheated", "overheating", "stiff-steering", "small-petrol", "hire", "salt", "by", "none",
-         "jetty", "all", "boat", "engine", "everything", "pump", "stock")  # fmt: skip
-FIGURES = ("0", "1", "260", "260.5", "12,5", "12:30", "12h30", "3=2", "impeller=2", "1.234", "1,234",
-           "-5", "-0", "1e999", "nan", "inf", "-inf", "NaN", "1_000", "0x10", "9" * 400, "١٢", "²",
-           "99999999999999999999", "0.001", "1" + "0" * 5000, "1:75", "٣:٠٠", "½")  # fmt: skip
+NAMES = (
+    *ENGINES, "Lapwing", "Dunlin", "impeller", "swivel grease", "tell-tale", "weak", "gearcase",
+    "overheated", "overheating", "stiff-steering", "small-petrol", "hire", "salt", "by", "none",
+    "jetty", "all", "boat", "engine", "everything", "pump", "stock",
+)  # fmt: skip
+FIGURES = (
+    "0", "1", "260", "260.5", "12,5", "12:30", "12h30", "3=2", "impeller=2", "1.234", "1,234",
+    "-5", "-0", "1e999", "nan", "inf", "-inf", "NaN", "1_000", "0x10", "9" * 400, "١٢", "²",
+    "99999999999999999999", "0.001", "1" + "0" * 5000, "1:75", "٣:٠٠", "½",
+)  # fmt: skip
 DAYS = ("today", "yesterday", "3 days ago", "9999 days ago", "2026-07-01", "2026-07-18",
         "2026-08-02", "20260701", "9999-12-31", "0001-01-01", "0000-00-00", "2026-02-30",
         "1950-01-01", "2200-12-31", "2199-12-31", "03/04/2026", "2026-W01-1", "-1 days ago",

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import os
 import shutil
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 from freezegun import freeze_time
@@ -62,6 +64,22 @@ def scenery(folder: Path, fleet: Path) -> Path:
     book.active.append(["2026-07-03", "Knot", 1.5])
     book.save(place / "in.xlsx")
     return place
+
+
+def kept(fleet: Path) -> dict[str, list[tuple[Any, ...]]]:
+    """Everything a fleet file holds but fits, which are made anew at will, and its seal."""
+    if not fleet.is_file() or not fleet.stat().st_size:
+        return {}
+    connection = sqlite3.connect(f"{fleet.absolute().as_uri()}?mode=ro", uri=True)
+    try:
+        names = [row[0] for row in connection.execute(
+            "select name from sqlite_master where type = 'table' and name <> 'fit'")]  # fmt: skip
+        return {
+            name: [row for row in connection.execute(f"select * from {name}") if row[0] != "seal"]
+            for name in sorted(names)
+        }
+    finally:
+        connection.close()
 
 
 @contextmanager

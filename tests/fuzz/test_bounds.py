@@ -1,4 +1,4 @@
-"""Files made to eat a machine: each is refused in words, in a process that may have 1 GB at most."""
+"""Files made to eat a machine: each is refused in words by a process of 1 GB at most."""
 
 from __future__ import annotations
 
