@@ -27,7 +27,7 @@ def confined() -> None:
 
 def typed(*words: str, stdin: Path | None = None) -> subprocess.CompletedProcess[bytes]:
     """A command in such a process; it never ends in a traceback or as a fault of ours."""
-    with open(stdin or os.devnull, "rb") as source:
+    with (stdin or Path(os.devnull)).open("rb") as source:
         done = subprocess.run(
             [sys.executable, "-m", "fleetcare", *words], stdin=source, capture_output=True,
             check=False, preexec_fn=confined, env={**os.environ, "PYTHONPATH": str(ROOT)},
@@ -140,7 +140,8 @@ ENTITIES = '<!DOCTYPE a [<!ENTITY a "aaaaaaaaaa">' + "".join(
     '<!DOCTYPE a SYSTEM "http://127.0.0.1:9/x.dtd">',
 ])  # fmt: skip
 @pytest.mark.parametrize("part", ["xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/styles.xml",
-                                  "xl/sharedStrings.xml", "xl/_rels/workbook.xml.rels"])  # fmt: skip
+                                  "xl/sharedStrings.xml",
+                                  "xl/_rels/workbook.xml.rels"])  # fmt: skip
 def test_a_workbook_with_entities_of_its_own_is_refused(place: Path, part: str, head: str) -> None:
     from fleetcare.errors import RefusedError
     from fleetcare.exchange.packed import sheets_of

@@ -1,4 +1,4 @@
-"""Any command line at all ends in words: a documented exit code, no traceback, nothing half-done."""
+"""Any command line ends in words: a documented exit code, no traceback, nothing half-done."""
 
 from __future__ import annotations
 
