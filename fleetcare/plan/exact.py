@@ -34,7 +34,7 @@ def plan_exactly(case: Case, whole: Case, best: Best, rounds: int, effort: int) 
         best.see(Board(case, start.days))
     search(case, rounds, best)
     units = planners(case)
-    better_blocks(case, units, best, effort * (20 + 2 * len(units)), Dice(1))
+    better_blocks(case, units, best, effort, Dice(1))
     return Worth(least.late, least.after, forced(whole).left_out, 0)
 
 

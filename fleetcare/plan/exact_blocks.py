@@ -20,12 +20,19 @@ NODES = 200
 
 
 def better_blocks(
-    case: Case, units: Sequence[Planner], best: Best, rounds: int, dice: Dice
+    case: Case, units: Sequence[Planner], best: Best, effort: int, dice: Dice
 ) -> None:
-    """Plan so many groups of boats anew, each around another boat."""
-    for number in range(rounds if len(units) > BOATS else 1):
+    """Plan groups of boats anew, each around another boat; `effort` times some two for each.
+
+    Fewer where boats have many jobs, since such a group takes a second and not a tenth.
+    """
+    loose = any(not isinstance(unit, Unit) for unit in units)
+    rounds = effort * (4 + len(units) // 2 if loose else 20 + 2 * len(units))
+    for number in range(rounds):
         group = _near(units, number % len(units), best.days, dice)
         better_block(case, [units[other] for other in group], best)
+        if len(group) == len(units):
+            return
 
 
 def better_block(case: Case, units: Sequence[Planner], best: Best) -> None:

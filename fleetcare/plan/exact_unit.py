@@ -1,8 +1,9 @@
-"""The cheapest plan of one boat with few jobs when what boats compete for has prices. Exact.
+"""The cheapest plan of one boat with few jobs when what boats compete for has prices.
 
 For every set of its jobs the cheapest day that does them all, then the cheapest way to cut the
-jobs into such sets. Two sets may share a day, since one visit for both costs no more. What holds
-an engine first is asked only of the earliest day, so the value may be lower than the plan's.
+jobs into such sets. Two sets may share a day, since one visit for both costs no more. Where both
+are too long for it together, or a job would come before what holds its engine, the value is below
+that of any plan: a bound all the same.
 """
 
 from __future__ import annotations

@@ -35,35 +35,43 @@ def stays(problem: Problem) -> dict[int, int]:
 
 
 def _room_for(problem: Problem, days: dict[int, int]) -> bool:
-    visits: dict[tuple[int, int], set[int]] = defaultdict(set)
     work: Counter[tuple[int, int]] = Counter()
     hulls: dict[tuple[int, int], set[int]] = defaultdict(set)
-    taken: dict[int, Counter[int]] = defaultdict(Counter)
     for number, day in days.items():
         one = problem.jobs[number]
         bench = problem.benches[one.engine]
         work[bench.place, day] += one.minutes
-        visits[one.engine, day] |= {bit for bit in range(8) if one.access & 1 << bit}
         if bench.boat is not None:
             hulls[bench.place, day].add(bench.boat)
-        for item, count in one.uses:
-            taken[item][day] += count
-    for (engine, day), bits in visits.items():
+    for engine, day, bit in _open(problem, days):
         bench = problem.benches[engine]
-        for bit in bits:
-            work[bench.place, day] += bench.steps[bit]
-            if problem.opening:
-                for item, count in problem.opening[engine][bit]:
-                    taken[item][day] += count
-    for (place, day), minutes in work.items():
-        if minutes > problem.places[place].minutes[day]:
-            return False
-    for (place, day), inside in hulls.items():
-        if len(inside) > problem.places[place].boats_out:
-            return False
+        work[bench.place, day] += bench.steps[bit]
+    return (
+        all(taken <= problem.places[at].minutes[day] for (at, day), taken in work.items())
+        and all(len(inside) <= problem.places[at].boats_out for (at, _), inside in hulls.items())
+        and _supplied(problem, days)
+    )
+
+
+def _open(problem: Problem, days: dict[int, int]) -> set[tuple[int, int, int]]:
+    return {
+        (problem.jobs[number].engine, day, bit)
+        for number, day in days.items()
+        for bit in range(8)
+        if problem.jobs[number].access & 1 << bit
+    }
+
+
+def _supplied(problem: Problem, days: dict[int, int]) -> bool:
+    taken: list[tuple[int, int, int]] = []
+    for number, day in days.items():
+        taken += [(day, item, count) for item, count in problem.jobs[number].uses]
+    for engine, day, bit in _open(problem, days):
+        pairs = problem.opening[engine][bit] if problem.opening else ()
+        taken += [(day, item, count) for item, count in pairs]
     return all(
-        sum(by_day[before] for before in range(day + 1)) <= problem.supplies[item].by_day[day]
-        for item, by_day in taken.items()
+        sum(count for on, what, count in taken if what == item and on <= day) <= supply.by_day[day]
+        for item, supply in enumerate(problem.supplies)
         for day in range(problem.days)
     )
 
@@ -99,13 +107,8 @@ def key_of(problem: Problem, days: dict[int, int]) -> Key:
             paid += problem.moving
     in_days = {(problem.benches[problem.jobs[n].engine].boat, day) for n, day in days.items()}
     paid += problem.boat_day * sum(boat is not None for boat, _ in in_days)
-    open_steps = {
-        (problem.jobs[n].engine, day, bit)
-        for n, day in days.items()
-        for bit in range(8)
-        if problem.jobs[n].access & 1 << bit
-    }
-    paid += 100 * sum(problem.benches[engine].steps[bit] for engine, _, bit in open_steps)
+    opened = _open(problem, days)
+    paid += 100 * sum(problem.benches[engine].steps[bit] for engine, _, bit in opened)
     return late, after, out, paid
 
 
