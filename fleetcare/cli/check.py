@@ -36,7 +36,7 @@ def check(desk: Desk, form: str, mend: bool, accept: bool) -> None:
     from fleetcare.cli.looking import printed
 
     with _to_look(desk) as file:
-        _set_right(desk, file, mend, accept)
+        _set_right(desk, file, mend, accept, beside=form != "table")
         found, of_file = _found(desk, file)
         odd = [] if found else _odd(desk, file)
     if form != "table":
@@ -70,8 +70,8 @@ def _to_look(desk: Desk) -> FleetFile:
     return FleetFile(desk.path(), verified=False)
 
 
-def _set_right(desk: Desk, file: FleetFile, mend: bool, accept: bool) -> None:
-    """What was asked to be mended or accepted, done before looking."""
+def _set_right(desk: Desk, file: FleetFile, mend: bool, accept: bool, beside: bool) -> None:
+    """What was asked to be mended or accepted, done before looking; told beside the rows."""
     from fleetcare.store import mending
 
     would = "would have " if desk.dry_run else ""
@@ -79,13 +79,13 @@ def _set_right(desk: Desk, file: FleetFile, mend: bool, accept: bool) -> None:
         with file.writing(keep=not desk.dry_run) as connection:
             lines = mending.mend(connection)
         for line in lines:
-            click.echo(f"{would}{line}")
+            click.echo(f"{would}{line}", err=beside)
         if not lines:
-            click.echo("nothing here can be set right without guessing, or needs to be")
+            click.echo("nothing here can be set right without guessing, or needs to be", err=beside)
     if accept:
         with file.writing(keep=not desk.dry_run) as connection:
             mending.accept(connection)
-        click.echo(f"{would}taken the file as it is for what was written")
+        click.echo(f"{would}taken the file as it is for what was written", err=beside)
 
 
 def _found(desk: Desk, file: FleetFile) -> tuple[list[Fault], bool]:

@@ -22,6 +22,7 @@ MARK = ".fleetcare-folder"
 HALF = ".fleetcare-half-"
 _OURS = re.compile(rf"({TOKEN_FORM})\.ics")
 _HALF_MADE = re.compile(re.escape(HALF) + r"[A-Za-z0-9_]{8}")
+_READABLE = 0o644  # by the web server
 _HIDDEN = 0o711  # names are found by those who know them, and listed by the owner alone
 
 
@@ -50,7 +51,7 @@ def open_folder(folder: Path, fleet_id: str) -> None:
         raise UnusableFileError(f"{folder} cannot be used to publish: {_why(error)}") from None
     if whose != mine:
         raise RefusedError(f"{folder} holds the feeds of another fleet; choose another folder")
-    write_whole(folder / MARK, mine.encode(), half=HALF)
+    write_whole(folder / MARK, mine.encode(), mode=_READABLE, half=HALF)
 
 
 def publish(
@@ -78,7 +79,7 @@ def publish(
 def put(folder: Path, token: str, content: bytes, name: str) -> bool:
     """Write one subscriber's file; True when it changed."""
     shown = f'the file of "{name}" in {folder}'
-    return write_whole(folder / f"{token}.ics", content, half=HALF, shown=shown)
+    return write_whole(folder / f"{token}.ics", content, mode=_READABLE, half=HALF, shown=shown)
 
 
 def withdraw(folder: Path, hashed: str, name: str) -> bool:

@@ -396,12 +396,6 @@ def fetch_act(connection: sqlite3.Connection, act: int | None = None) -> list[Ke
     return _kept(connection, "act = ?1", LAST_DAY, withdrawn(connection), act or 0)
 
 
-def fetch_last(connection: sqlite3.Connection) -> tuple[date, str] | None:
-    """The day of the last entry, and when it was written; None in an empty log."""
-    row = connection.execute("select day, at from log order by id desc limit 1").fetchone()
-    return None if row is None else (date.fromordinal(row[0]), row[1])
-
-
 def live_entries(kept: Iterable[Kept]) -> list[Entry]:
     """The entries that count."""
     return [item.entry for item in kept if item.entry is not None and not item.withdrawn]

@@ -22,7 +22,7 @@ from fleetcare.store.telling import RESTORE, WAIT_SECONDS, words_for, words_of_s
 MAGIC = b"SQLite format 3\x00"
 _SETTINGS = (
     "foreign_keys = on", "recursive_triggers = on", "trusted_schema = off",
-    "cell_size_check = on", "synchronous = extra",
+    "cell_size_check = on", "synchronous = extra", "fullfsync = on",
 )  # fmt: skip
 
 

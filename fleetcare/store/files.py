@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-import tempfile
+import secrets
 from pathlib import Path
 
 from fleetcare.errors import RefusedError, UnusableFileError
@@ -11,10 +11,11 @@ from fleetcare.store.schema import APPLICATION_ID
 
 
 def write_whole(
-    path: Path, content: bytes, mode: int = 0o644, half: str = "", shown: str = ""
+    path: Path, content: bytes, mode: int | None = None, half: str = "", shown: str = ""
 ) -> bool:
     """Write a file in one step; True when it changed. An unchanged file is left untouched.
 
+    Without a `mode` it keeps the one it has, and a new one gets what the user's umask gives.
     `half` begins the name under which it is made, `shown` is what errors call it: a file whose
     name is a secret takes both. Raises UnusableFileError when the place cannot be written, and
     RefusedError when a fleet file stands there, which nothing else may replace.
@@ -22,17 +23,16 @@ def write_whole(
     try:
         if _is_fleet(path):
             raise RefusedError(f"{shown or path} is a fleet file; choose another name")
-        if path.is_file() and path.read_bytes() == content:
-            return False
+        if path.is_file():
+            if mode is not None and path.stat().st_mode & 0o777 & ~mode:
+                path.chmod(mode)  # it was for more eyes than it is meant for
+            if path.read_bytes() == content:
+                return False
+            mode = path.stat().st_mode & 0o777 if mode is None else mode
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=half or f".{path.name}.", dir=path.parent)
-        made = Path(name)
+        made = path.with_name(f"{half or f'.{path.name}.'}{secrets.token_hex(6)}")
         try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-                give_mode(file.fileno(), made, mode)
+            _write(made, content, mode)
             made.replace(path)
         except BaseException:
             made.unlink(missing_ok=True)
@@ -51,6 +51,18 @@ def _is_fleet(path: Path) -> bool:
         return False
     with path.open("rb") as file:
         return int.from_bytes(file.read(72)[68:], "big") == APPLICATION_ID
+
+
+def _write(made: Path, content: bytes, mode: int | None) -> None:
+    """A new file, on the disk when this returns; with a mode nobody else could ever read it."""
+    flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0)
+    handle = os.open(made, flags, 0o666 if mode is None else 0o600)
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+        if mode is not None:
+            give_mode(file.fileno(), made, mode)
 
 
 def keep_names(folder: Path) -> None:

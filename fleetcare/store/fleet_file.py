@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from fleetcare.fleet.fleet import Fleet
 from fleetcare.log.history import History
-from fleetcare.store.fetch import Kept, fetch_fleet, fetch_history, fetch_last, fetch_log
+from fleetcare.store.fetch import Kept, fetch_fleet, fetch_history, fetch_log
 from fleetcare.store.file import make_file, open_file, open_to_look, without_waiting, writing
 from fleetcare.store.telling import legible, words_for
 
@@ -111,4 +111,6 @@ class FleetFile:
     def last_written(self) -> tuple[date, str] | None:
         """The day of the last entry and when it was written (UTC, ISO 8601); None without one."""
         with self.reading(), legible(self.path):
-            return fetch_last(self.connection)
+            last = "select day, at from log order by id desc limit 1"
+            row = self.connection.execute(last).fetchone()
+            return None if row is None else (date.fromordinal(row[0]), row[1])

@@ -23,7 +23,7 @@ NOON = f"{TODAY}T12:00:00"  # of the invented fleets' today
 Shown = Callable[..., Page]
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     if not Path(CHROMIUM).exists():
         if os.environ.get("CI") == "true":

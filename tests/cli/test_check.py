@@ -229,5 +229,8 @@ def test_the_finds_come_as_rows_too(some: Path) -> None:
     assert row["what"].startswith("reads 255.0 on 2026-07-01")
     assert row["mend"].startswith("A slip now")
     FILE["a lost guard"].put(some)
+    said = fleetcare("check", "--mend", "--dry-run", "--format", "ndjson", code=4)
+    assert all(json.loads(line)["kind"] == "wrong" for line in said.lines)
+    assert said.err == "would have made the guard log_no_delete anew\n"
     text = fleetcare("check", "--format", "csv", code=4).out
     assert text.splitlines()[0] == "kind,where,what,mend"

@@ -324,7 +324,7 @@ def test_the_settings_of_a_connection_are_those_that_keep_what_was_said(tmp_path
     with make(tmp_path / "fleet.db") as file:
         asked = {
             "synchronous": 3, "journal_mode": "delete", "foreign_keys": 1,
-            "recursive_triggers": 1, "trusted_schema": 0, "cell_size_check": 1,
+            "recursive_triggers": 1, "trusted_schema": 0, "cell_size_check": 1, "fullfsync": 1,
         }  # fmt: skip
         found = {name: file.connection.execute(f"pragma {name}").fetchone()[0] for name in asked}
         assert found == asked
