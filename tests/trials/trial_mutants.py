@@ -107,8 +107,8 @@ class Bench:
     The program is loaded once, and run in forks alone, so that nothing it remembers is old.
     """
 
-    def __init__(self) -> None:
-        self.fleets = [(drawn, _by_the_oracle(drawn)) for drawn in sample(FLEETS)]
+    def __init__(self, fleets: int = FLEETS) -> None:
+        self.fleets = [(drawn, _by_the_oracle(drawn)) for drawn in sample(fleets)]
         _forget_the_program()
         for name in (*TESTS, "fleetcare.show.values", "tests.built"):
             import_module(name)
