@@ -252,8 +252,7 @@ def _figures_and_runs(
 def _by_engine(rows: sqlite3.Cursor, width: int) -> Iterator[tuple[int, list[list[int]]]]:
     """Rows in order of engines as columns for each: slices, since a loop a row takes longer.
 
-    The answer is taken in pieces, since whole it takes more memory than the columns made of it;
-    an engine whose rows lie in two of them comes twice.
+    In pieces, since whole it takes more memory than the columns; an engine may come twice.
     """
     while piece := rows.fetchmany(ROWS_AT_ONCE):
         columns = list(zip(*piece, strict=True))
