@@ -41,8 +41,8 @@ def line_of(item: Kept) -> str:
     from fleetcare.show.log_text import entry_words
 
     words = f"entry {item.withdraws} withdrawn" if item.entry is None else entry_words(item.entry)
-    note = " ".join(item.entry.note.split()) if item.entry is not None else ""
-    note = f" - {note}" if note else ""
+    note = f" - {item.entry.note}" if item.entry is not None and item.entry.note else ""
     mark = " [withdrawn]" if item.withdrawn else ""
     who = f" ({item.by})" if item.by else ""
-    return f"{item.number:>6}  {item.on}  {words}{who}{note}{mark}"
+    told = " ".join(f"{words}{who}{note}{mark}".split())  # a note of several lines in one
+    return f"{item.number:>6}  {item.on}  {told}"

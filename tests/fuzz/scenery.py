@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -25,6 +26,9 @@ RULES = (
     '[set]\nname = "in"\ntitle = "In"\nextends = "small-petrol"\n\n[[task]]\nname = "impeller"\n'
     'limits.salt = { hours = 50, months = 6 }\nsource = "invented"\n'
 )
+
+
+AWAY = object()
 
 
 def fleet_at(path: Path) -> None:
@@ -84,8 +88,10 @@ def kept(fleet: Path) -> dict[str, list[tuple[Any, ...]]]:
 
 @contextmanager
 def typing_in(place: Path) -> Iterator[None]:
-    """Type there: its fleet, its temporary folder, its own home."""
+    """Type there: its fleet, its own home; plans are made without the solver, which takes long."""
     kept, before = dict(os.environ), Path.cwd()
+    solver = sys.modules.get("highspy", AWAY)
+    sys.modules["highspy"] = None  # type: ignore[assignment]  # as where it is not installed
     os.chdir(place)
     os.environ.update(
         FLEETCARE_FLEET=str(place / "fleet.db"), LOGNAME="jetty", HOME=str(place),
@@ -97,3 +103,6 @@ def typing_in(place: Path) -> Iterator[None]:
         os.chdir(before)
         os.environ.clear()
         os.environ.update(kept)
+        del sys.modules["highspy"]
+        if solver is not AWAY:
+            sys.modules["highspy"] = solver  # type: ignore[assignment]
