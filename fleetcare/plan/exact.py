@@ -22,7 +22,7 @@ MOST_JOBS = 75  # of a case whose program is solved whole where its boats have m
 NODES = 500
 
 
-def plan_exactly(case: Case, whole: Case, best: Best, rounds: int, effort: int) -> Worth:
+def plan_exactly(case: Case, whole: Case, best: Best, rounds: int, blocks: int) -> Worth:
     """Start from the fewest late precursors, search from there, then plan blocks anew.
 
     Gives what no plan of the `whole` case, the one with all supplies, has less of; days are those
@@ -34,7 +34,7 @@ def plan_exactly(case: Case, whole: Case, best: Best, rounds: int, effort: int) 
         best.see(Board(case, start.days))
     search(case, rounds, best)
     units = planners(case)
-    better_blocks(case, units, best, effort, Dice(1))
+    better_blocks(case, units, best, blocks, Dice(1))
     return Worth(least.late, least.after, forced(whole).left_out, 0)
 
 

@@ -15,20 +15,20 @@ from fleetcare.plan.search_dice import Dice
 
 BOATS = 10
 MOST_JOBS = 60  # of a block with a boat whose plans cannot be counted
+LOOSE = 4  # of so many groups one is planned, where boats have many jobs
 TURNS = 40
 NODES = 200
 
 
 def better_blocks(
-    case: Case, units: Sequence[Planner], best: Best, effort: int, dice: Dice
+    case: Case, units: Sequence[Planner], best: Best, blocks: int, dice: Dice
 ) -> None:
-    """Plan groups of boats anew, each around another boat; `effort` times some two for each.
+    """Plan at most so many groups of boats anew, each around another boat.
 
     Fewer where boats have many jobs, since such a group takes a second and not a tenth.
     """
     loose = any(not isinstance(unit, Unit) for unit in units)
-    rounds = effort * (4 + len(units) // 2 if loose else 20 + 2 * len(units))
-    for number in range(rounds):
+    for number in range(-(-blocks // LOOSE) if loose else blocks):
         group = _near(units, number % len(units), best.days, dice)
         better_block(case, [units[other] for other in group], best)
         if len(group) == len(units):

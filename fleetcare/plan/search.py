@@ -43,9 +43,9 @@ def search(case: Case, rounds: int, best: Best, seed: int = 1) -> None:
     dice = Dice(seed)
     board = Board(case, best.days)
     if urgent:
-        insert(board, sorted(urgent), dice)
+        insert(board, sorted(urgent))
         rework(board, urgent, rounds, dice, best, whole=False)
-    insert(board, free, dice)
+    insert(board, free)
     _sweep(board, frozenset(free))
     best.see(board)
     rework(board, frozenset(free), rounds, dice, best, whole=True)
@@ -54,15 +54,15 @@ def search(case: Case, rounds: int, best: Best, seed: int = 1) -> None:
 
 
 def _sweep(board: Board, jobs: frozenset[int]) -> None:
-    """Plan every boat anew, over and over while that is better."""
-    while True:
+    """Plan every boat anew, twice at most."""
+    for _ in range(2):
         cost = board.cost
         _replan_boats(board, range(len(board.case.boat)), {}, jobs)
         if board.cost >= cost:
             return
 
 
-def insert(board: Board, jobs: list[int], dice: Dice) -> None:
+def insert(board: Board, jobs: list[int]) -> None:
     """Give jobs without a day their best, those that cost most without one first."""
     case = board.case
     waiting = [job for job in jobs if board.day[job] == NEVER]

@@ -18,6 +18,7 @@ from fleetcare.plan.small import MOST_JOBS, MOST_NODES, prove
 
 FEW_ROUNDS = 300
 MOST_ROUNDS = 10_000  # of all places together, at effort 1
+MOST_BLOCKS = 200  # the same, of groups of boats planned anew
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,16 +127,20 @@ class _Run:
         if self.exact:
             from fleetcare.plan.exact import plan_exactly
 
-            place.least = plan_exactly(
-                case, place.whole, place.best, self._rounds(case), self.effort
-            )
+            rounds, blocks = self._rounds(case), self._blocks(case)
+            place.least = plan_exactly(case, place.whole, place.best, rounds, blocks)
         else:
             search(case, self._rounds(case), place.best)
 
     def _rounds(self, case: Case) -> int:
         jobs = len(case.numbers)
         share = MOST_ROUNDS * jobs // len(self.answer)
-        return self.effort * (FEW_ROUNDS + min(6 * jobs, share))
+        rounds = self.effort * (FEW_ROUNDS + min(6 * jobs, share))
+        return rounds // 2 if self.exact else rounds  # blocks do the rest
+
+    def _blocks(self, case: Case) -> int:
+        share = MOST_BLOCKS * len(case.numbers) // len(self.answer)
+        return self.effort * min(20 + 2 * len(case.boat), share)
 
     def bound(self) -> int | None:
         """The bounds of all places added up.
