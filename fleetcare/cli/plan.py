@@ -39,7 +39,7 @@ ICS = click.Path(path_type=Path)
 @click.option("--frozen", type=click.IntRange(0, 365), default=7, show_default=True,
               metavar="DAYS", help="Days in which the kept plan stays if it can.")  # fmt: skip
 @click.option("--effort", type=click.IntRange(0, 20), default=1, show_default=True,
-              help="How long to look for better: 0 is quick.")  # fmt: skip
+              help="How long to look for better; 0 is quick and proves little.")  # fmt: skip
 @click.option("--all", "whole", is_flag=True, help="Show every day in full.")
 @click.option("--why", metavar="DAY|ENGINE", help="Why here and not another day, and its cost.")
 @click.option("--year", is_flag=True, help="The year ahead by month: minutes, parts, boat-days.")

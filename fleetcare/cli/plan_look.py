@@ -218,15 +218,31 @@ def solved(desk: Desk, seen: Ground, made: Made, effort: int) -> Planned:
     """The best plan found, told."""
     from fleetcare.plan.making import days_kept
     from fleetcare.plan.moved import moved_since
-    from fleetcare.plan.solve import solve
     from fleetcare.plan.telling import plan_of
 
     with _waiting(desk, len(made.problem.jobs), len(made.problem.benches)):
-        solution = solve(made.problem, effort, True)
+        solution = _solution(made, effort)
     since = None if seen.kept is None else seen.kept.first
     kept = days_kept(seen.kept, seen.fleet)
     moved = moved_since(made, solution.answer, kept, seen.rows, since)
     return Planned(seen, made, solution, plan_of(made, solution, moved))
+
+
+def _solution(made: Made, effort: int) -> Solution:
+    """The answer; one that was interrupted is no worse than what a single pass finds."""
+    from dataclasses import replace
+
+    from fleetcare.plan.evaluate import evaluate
+    from fleetcare.plan.solve import solve
+
+    problem = made.problem
+    found = solve(problem, effort, effort > 0)
+    if not found.cut_short:
+        return found
+    quick = solve(problem, 0, False)
+    if evaluate(problem, quick.answer).key < evaluate(problem, found.answer).key:
+        return replace(quick, cut_short=True)
+    return found
 
 
 @contextmanager

@@ -160,6 +160,17 @@ def test_nothing_due_is_nothing_to_plan(fleet: Path) -> None:
     assert plan()["days"] == []
 
 
+def test_with_the_extra_it_says_how_far_from_the_least_it_may_be(small: Path) -> None:
+    pytest.importorskip("highspy")
+    said = fleetcare("plan", "--horizon", 7, "--format", "json")
+    found = json.loads(said.out)  # whatever the solver says of itself stays out of it
+    assert 0 < found["bound"] <= found["cost"]
+    assert found["gap"] == round((found["cost"] - found["bound"]) / found["cost"], 6)
+    quick = plan("--horizon", 7)
+    late = [sum(item["leads_to_harm"] for item in one["late"]) for one in (found, quick)]
+    assert late[0] <= late[1]
+
+
 # -- what it holds to ------------------------------------------------------------------------------
 
 
