@@ -1,7 +1,8 @@
 """The speed lines: `python -m tests.benchmarks`. Ratios of times measured in this one run.
 
 With `forecast` the trial of the forecast alone, on the fresh fleets; with `forecast tuning` on
-those that its constants were chosen on.
+those that its constants were chosen on. With `feeds`, `board`, `plan`, `savings`, `scale` or
+`serving` what that costs, and what plans save.
 """
 
 from __future__ import annotations
@@ -89,10 +90,8 @@ def main(words: list[str]) -> None:
         report.main(*words[1:2])
         print(held.report())
         return
-    if words[:1] == ["feeds"]:
-        from tests.benchmarks import feeds
-
-        print(feeds.report())
+    if words and words[0] in MORE:
+        print(MORE[words[0]]())
         return
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
@@ -101,6 +100,55 @@ def main(words: list[str]) -> None:
         _start(place)
     _salvage()
     report.line()
+
+
+def _feeds() -> str:
+    from tests.benchmarks import feeds
+
+    return feeds.report()
+
+
+def _board() -> str:
+    from tests.benchmarks import board
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "board.db"
+        return board.report(path, build(path, 1000, 1))
+
+
+def _plan() -> str:
+    from tests.benchmarks import plan
+
+    plan.report()
+    return ""
+
+
+def _savings() -> str:
+    from tests.benchmarks import plan_savings
+
+    return plan_savings.report()
+
+
+def _scale() -> str:
+    from tests.benchmarks import scale
+
+    return scale.report()
+
+
+def _serving() -> str:
+    from tests.benchmarks import serving
+
+    return serving.report()
+
+
+MORE: dict[str, Callable[[], str]] = {
+    "feeds": _feeds,
+    "board": _board,
+    "plan": _plan,
+    "savings": _savings,
+    "scale": _scale,
+    "serving": _serving,
+}
 
 
 def _large(place: Path) -> None:

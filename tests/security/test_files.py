@@ -1,4 +1,4 @@
-"""Files that are written: where they are said to be, for whom they are meant, never through links."""
+"""Files that are written: where it was said, for whom they are meant, never through links."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Addresses of feeds and passwords: told once, kept as hashes or not at all, in no log or report."""
+"""Addresses of feeds, passwords: told once, kept as hashes or not at all, in no log or report."""
 
 from __future__ import annotations
 

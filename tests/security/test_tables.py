@@ -14,7 +14,8 @@ from tests.security.conftest import FORMULAS
 
 RUN = ("=", "+", "-", "@", "\t", "\r")
 LISTS = [
-    "due --all", "history Plover", "check", "feed list", "parts", "parts shelf --all", "year", "wear",
+    "due --all", "history Plover", "check", "feed list", "parts", "parts shelf --all", "year",
+    "wear",
     "sheet Plover", "plan --effort 0", "bookings in.ics", "year --by-engine",
 ]  # fmt: skip
 
