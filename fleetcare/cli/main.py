@@ -82,11 +82,22 @@ def _by_the_system(error: OSError) -> FleetcareError:
     return RefusedError(f"{where}: {why}")
 
 
+def _hide_secret(error: Exception) -> None:
+    """Take the name out of an error about a file that is called by a subscriber's address."""
+    from pathlib import Path
+
+    from fleetcare.share.folder import is_secret
+
+    if isinstance(error, OSError) and is_secret(Path(str(error.filename)).name):
+        error.filename = None
+
+
 def _foreseen(desk: Desk, error: Exception) -> FleetcareError | None:
     """The disk, or what stands in the fleet file, that led to an error; None when it is ours."""
     from fleetcare.cli.check import found_in
     from fleetcare.store.telling import told_of
 
+    _hide_secret(error)
     told = told_of(desk.path(), error)
     if told is not None:
         return told

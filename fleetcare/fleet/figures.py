@@ -12,11 +12,14 @@ _PLAIN = re.compile(r"\d+(?:[.,]\d+)?")
 _GROUPED = re.compile(r"\d{1,3}[.,]\d{3}")
 _CLOCK = re.compile(r"(\d+)(?::|h)(\d\d)")
 MOST = 1_000_000
+LONGEST = 100  # signs of a figure
 
 
 def number(text: str, what: str, decimals: int = 2) -> Fraction | Fault:
     """A plain number, decimal point or comma; refused when it could be read two ways."""
     clean = unicodedata.normalize("NFKC", text).strip()
+    if len(clean) > LONGEST:
+        return Fault(what, f'"{text:.40}…" is no number: it has {len(clean)} signs')
     if not clean.isascii() or not _PLAIN.fullmatch(clean):
         return Fault(what, f'takes a number such as 12.5, not "{text:.40}"')
     if _GROUPED.fullmatch(clean) and decimals < 3:

@@ -156,10 +156,7 @@ def case_of(problem: Problem, numbers: Sequence[int], beside: Answer, stay: froz
         engine=tuple(engine_of[problem.jobs[number].engine] for number in numbers),
         access=tuple(problem.jobs[number].access for number in numbers),
         minutes=tuple(problem.jobs[number].minutes for number in numbers),
-        choices=tuple(
-            tuple(sorted((cost, day) for day, cost in enumerate(costs) if cost != NEVER))
-            for costs in at
-        ),
+        choices=_choices(at),
         at=at,
         leaving=tuple(_leaving(problem, number, weights) for number in numbers),
         uses=uses,
@@ -169,14 +166,8 @@ def case_of(problem: Problem, numbers: Sequence[int], beside: Answer, stay: froz
             or any(opens[engine_of[problem.jobs[number].engine]])
             for job, number in enumerate(numbers)
         ),
-        stays=tuple(
-            day if number in stay and (day := problem.kept[number]) is not None else NEVER
-            for number in numbers
-        ),
-        precursor=tuple(
-            problem.jobs[number].precursor and problem.jobs[number].due is not None
-            for number in numbers
-        ),
+        stays=_stays(problem, numbers, stay),
+        precursor=_precursors(problem, numbers),
         boat=tuple(-1 if boat is None else boat_of[boat] for boat in boats),
         engines=tuple(
             tuple(engine for engine, boat in enumerate(boats) if boat == hull) for hull in boat_of
@@ -193,6 +184,30 @@ def case_of(problem: Problem, numbers: Sequence[int], beside: Answer, stay: froz
         boat_day=problem.boat_day * weights.cost,
         minute=100 * weights.cost,
         weights=weights,
+    )
+
+
+def _choices(at: Sequence[Sequence[int]]) -> tuple[tuple[tuple[int, int], ...], ...]:
+    """The cost and day of every day a job may stand on, cheapest first."""
+    return tuple(
+        tuple(sorted((cost, day) for day, cost in enumerate(costs) if cost != NEVER))
+        for costs in at
+    )
+
+
+def _stays(problem: Problem, numbers: Sequence[int], stay: frozenset[int]) -> tuple[int, ...]:
+    """The day each job stays on, NEVER where it may move."""
+    return tuple(
+        day if number in stay and (day := problem.kept[number]) is not None else NEVER
+        for number in numbers
+    )
+
+
+def _precursors(problem: Problem, numbers: Sequence[int]) -> tuple[bool, ...]:
+    """Which jobs are precursors that can be late."""
+    return tuple(
+        problem.jobs[number].precursor and problem.jobs[number].due is not None
+        for number in numbers
     )
 
 

@@ -82,6 +82,11 @@ def put(folder: Path, token: str, content: bytes, name: str) -> bool:
     return write_whole(folder / f"{token}.ics", content, mode=_READABLE, half=HALF, shown=shown)
 
 
+def is_secret(name: str) -> bool:
+    """Whether a file is called by the address of a subscriber."""
+    return _OURS.fullmatch(name) is not None
+
+
 def withdraw(folder: Path, hashed: str, name: str) -> bool:
     """Remove the file of the address with this hash; True when there was one."""
     if not folder.is_dir():

@@ -30,7 +30,7 @@ def write_whole(
                 return False
             mode = path.stat().st_mode & 0o777 if mode is None else mode
         path.parent.mkdir(parents=True, exist_ok=True)
-        made = path.with_name(f"{half or f'.{path.name}.'}{secrets.token_hex(6)}")
+        made = path.parent / f"{half or f'.{path.name}.'}{secrets.token_hex(6)}"
         try:
             _write(made, content, mode)
             made.replace(path)
