@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import gzip
 import http.client
 import socket
@@ -88,7 +89,11 @@ def raw(port: int, request: bytes) -> bytes:
         answer = b""
         with suppress(ConnectionResetError, BrokenPipeError):
             wire.sendall(request)
-            wire.shutdown(socket.SHUT_WR)
+            try:
+                wire.shutdown(socket.SHUT_WR)
+            except OSError as error:  # reset by the server before we were done with sending
+                if error.errno != errno.ENOTCONN:
+                    raise
             while chunk := wire.recv(65536):
                 answer += chunk
     return answer
