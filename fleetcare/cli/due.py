@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ from fleetcare.cli.options import as_of, fleet_options, format_option
 if TYPE_CHECKING:
     from fleetcare.cli.looking import View
     from fleetcare.due.records import Due
+    from fleetcare.store.fleet_file import FleetFile
 
 CHECK_FAILED = 3
 
@@ -44,12 +46,14 @@ def due(
 
     Example: fleetcare due --leads-to overheating
     """
-    from fleetcare.cli.looking import printed, view
+    from fleetcare.cli.looking import printed, view_of
     from fleetcare.due.readings import readings_worth_taking
     from fleetcare.show.lists import due_table
     from fleetcare.show.values import due_values, worth_values
 
-    seen = view(desk, as_of, words=False, bookings=bookings)
+    with desk.open() as file:
+        only = _asked(file, boat, engine)
+        seen = view_of(file, desk, as_of, words=False, bookings=bookings, only=only)
     rows = _chosen(seen, as_of, within, boat, engine, leads_to)
     printed(
         form, lambda: (due_values(row, row.engine in seen.held) for row in rows), as_of, HEAD,
@@ -58,6 +62,15 @@ def due(
     )  # fmt: skip
     if check and _alarming(rows, seen):
         click.get_current_context().exit(CHECK_FAILED)
+
+
+def _asked(file: FleetFile, boat: str | None, engine: str | None) -> Collection[str] | None:
+    """The engines that rows may be asked of; None for all."""
+    if engine is not None:
+        return {file.fleet().engine(engine).name}
+    if boat is not None:
+        return file.engines_of(file.fleet().boat(boat).name)
+    return None
 
 
 def _chosen(

@@ -22,16 +22,12 @@ State = tuple["dict[tuple[str, str], Due]", "dict[str, list[Standing]]"]
 
 def state(file: FleetFile, book: RuleBook, engines: Iterable[str], today: date) -> State:
     """The rows and standing findings of some engines."""
-    from fleetcare.cli.looking import forecast_of
-    from fleetcare.due.rows import due_and_standing
+    from fleetcare.cli.looking import some_rows
 
-    fleet, history = file.fleet(), file.history(today)
-    names, forecast = list(engines), forecast_of(file, book, today)
-    only = names[0] if len(names) == 1 else None
-    found, stands = due_and_standing(fleet, history, book, today, only, forecast)
-    wanted = set(names)
-    found = [row for row in found if row.engine in wanted]
-    return {(row.engine, row.task): row for row in found}, stands
+    wanted = set(engines)
+    found = some_rows(file, book, today, wanted)
+    rows = {(row.engine, row.task): row for row in found.rows if row.engine in wanted}
+    return rows, found.stands
 
 
 def log_and_tell(

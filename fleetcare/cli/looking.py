@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
@@ -15,12 +16,16 @@ from fleetcare.cli.context import Desk
 if TYPE_CHECKING:
     from fleetcare.due.records import Due
     from fleetcare.flags.flag import Flag
+    from fleetcare.flags.standing import Standing
     from fleetcare.fleet.fleet import Fleet
     from fleetcare.log.history import History
     from fleetcare.rules.sets import RuleBook
     from fleetcare.store.fleet_file import FleetFile
     from fleetcare.usage.forecast import Booked
     from fleetcare.usage.outlooks import Forecast
+
+
+FEW = 4  # engines are read apart from the fleet where they are at most this part of it: our choice
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +40,15 @@ class View:
     held: frozenset[str]
 
 
+class SomeRows(NamedTuple):
+    """Rows of some engines at least, what stands by engine, and the fleet and history they need."""
+
+    fleet: Fleet
+    history: History
+    rows: list[Due]
+    stands: dict[str, list[Standing]]
+
+
 def view(desk: Desk, as_of: date, words: bool = True, bookings: Sequence[Path] = ()) -> View:
     """Read the fleet file and work out every row; calendars of bookings inform the forecast."""
     with desk.open() as file:
@@ -43,27 +57,67 @@ def view(desk: Desk, as_of: date, words: bool = True, bookings: Sequence[Path] =
 
 def view_of(
     file: FleetFile, desk: Desk, as_of: date, words: bool = True, bookings: Sequence[Path] = (),
-    every_job: bool = False,
+    every_job: bool = False, only: Collection[str] | None = None,
 ) -> View:  # fmt: skip
-    """The same out of an open file; with `every_job` for what also looks back on the log."""
+    """The same out of an open file; with `every_job` for what also looks back on the log.
+
+    With `only` it may have the rows and the history of those engines and their kin alone.
+    """
     from fleetcare.due.rows import due_and_standing
     from fleetcare.flags.flag import flags, held_engines, in_order
-    from fleetcare.usage.outlooks import Forecast
+    from fleetcare.usage.outlooks import Forecast, OthersWantedError
 
     with file.reading():
         fleet = file.fleet()
         book = desk.book(fleet)
-        history = file.history(as_of, last_jobs=not every_job, whole=book.again_soon())
-        kept, entry = file.fits(as_of)
+        some = kin_alone(file, fleet, only)
+        history = file.history(as_of, not every_job, book.again_soon(), some)
+        kept, entry = file.fits(as_of, some)
     if words or any(log.seen or log.incidents for log in history.engines.values()):
         book = desk.with_words(book)
     booked = _booked(fleet, bookings, as_of) if bookings else None
-    forecast = Forecast(book.uses, kept, booked)
-    rows, stands = due_and_standing(fleet, history, book, as_of, None, forecast)
+    forecast = Forecast(book.uses, kept, booked, whole=some is None)
+    part = fleet if some is None else fleet.only(some)
+    try:
+        rows, stands = due_and_standing(part, history, book, as_of, None, forecast)
+    except OthersWantedError:
+        return view_of(file, desk, as_of, words, bookings, every_job)
     if forecast.made:
         file.keep_fits(forecast.made, kept, entry, as_of)
     held = frozenset(held_engines(stands))
     return View(fleet, history, book, in_order(rows, held), flags(rows, stands), held)
+
+
+def kin_alone(
+    file: FleetFile, fleet: Fleet, engines: Collection[str] | None
+) -> frozenset[str] | None:
+    """Engines and all they swapped with, where these are few; None when all are to be read.
+
+    Their rows need no other engine, unless one is so new that it borrows from the fleet.
+    """
+    if engines is None or len(engines) * FEW > len(fleet.engines):
+        return None
+    kin = file.kin(engines)
+    return kin if len(kin) * FEW <= len(fleet.engines) else None
+
+
+def some_rows(file: FleetFile, book: RuleBook, as_of: date, engines: Collection[str]) -> SomeRows:
+    """The rows of some engines and their kin, or of all, with what they were worked out from."""
+    from fleetcare.due.rows import due_and_standing
+    from fleetcare.usage.outlooks import Forecast, OthersWantedError
+
+    with file.reading():
+        fleet = file.fleet()
+        some = kin_alone(file, fleet, engines)
+    if some is not None:
+        with suppress(OthersWantedError):
+            part, history = fleet.only(some), file.history(as_of, engines=some)
+            forecast = Forecast(book.uses, file.fits(as_of, some)[0], whole=False)
+            found = due_and_standing(part, history, book, as_of, None, forecast)
+            return SomeRows(part, history, *found)
+    history, forecast = file.history(as_of), forecast_of(file, book, as_of)
+    only = next(iter(engines)) if len(engines) == 1 else None
+    return SomeRows(fleet, history, *due_and_standing(fleet, history, book, as_of, only, forecast))
 
 
 def _booked(fleet: Fleet, files: Sequence[Path], as_of: date) -> dict[str, Booked]:

@@ -28,26 +28,25 @@ def why(desk: Desk, engine: str, task: str, as_of: date, whole: bool) -> None:
 
     Example: fleetcare why OB-21 "swivel grease"
     """
-    from fleetcare.cli.looking import forecast_of
+    from fleetcare.cli.looking import some_rows
     from fleetcare.cli.naming import fitting_task
     from fleetcare.due.followups import undone_by_engine
-    from fleetcare.due.rows import due_list
     from fleetcare.due.working import working
     from fleetcare.errors import RefusedError
     from fleetcare.show.why import why_text
 
     with desk.open() as file:
-        fleet, history, kept = file.fleet(), file.history(as_of), file.log()
+        fleet = file.fleet()
         book = desk.book(fleet, words=True)
-        forecast = forecast_of(file, book, as_of)
-    name = fleet.engine(engine).name
-    ruleset, job = fitting_task(fleet, book, name, task)
-    found = due_list(fleet, history, book, as_of, name, forecast)
-    rows = [row for row in found if row.task == job]
+        name = fleet.engine(engine).name
+        ruleset, job = fitting_task(fleet, book, name, task)
+        found = some_rows(file, book, as_of, {name})
+        kept = [item for kin in sorted(file.kin({name})) for item in file.log(kin)]
+    rows = [row for row in found.rows if row.engine == name and row.task == job]
     if not rows:
         raise RefusedError(f'"{name}" has no jobs on {as_of}: not known yet by then, or retired')
-    undone = undone_by_engine(history, book)
-    work = working(fleet, history, ruleset, name, job, as_of, undone)
+    undone = undone_by_engine(found.history, book)
+    work = working(found.fleet, found.history, ruleset, name, job, as_of, undone)
     click.echo(why_text(rows[0], work, _counting(kept, work, as_of), as_of, whole, desk.width()))
 
 
@@ -60,7 +59,7 @@ def _counting(kept: list[Kept], work: Working, as_of: date) -> list[tuple[int, E
     by_time_alone = not work.rule.each_run and not any(limit.hours for limit in limits)
     spans = [(engine, first, last or as_of) for engine, first, last in work.engines]
     start = date.fromordinal(work.clock.start)
-    found = []
+    found = {}
     for item in kept:
         entry = item.entry
         if entry is None or item.withdrawn or not start <= entry.on <= as_of:
@@ -71,5 +70,5 @@ def _counting(kept: list[Kept], work: Working, as_of: date) -> list[tuple[int, E
             continue
         names = {getattr(entry, "engine", ""), getattr(entry, "other", "")}
         if any(engine in names and first <= entry.on <= last for engine, first, last in spans):
-            found.append((item.number, entry))
-    return sorted(found, key=lambda pair: (pair[1].on, pair[0]))
+            found[item.number] = entry
+    return sorted(found.items(), key=lambda pair: (pair[1].on, pair[0]))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from fleetcare.errors import RefusedError
@@ -44,6 +44,11 @@ class Fleet:
         if found is None:
             raise RefusedError(_unknown("boat", name, self.boats))
         return self.boats[found]
+
+    def only(self, engines: Collection[str]) -> Fleet:
+        """The fleet with these engines alone, and all its boats."""
+        some = {name: engine for name, engine in self.engines.items() if name in engines}
+        return Fleet(self.id, self.settings, self.boats, some)
 
     def has_engine(self, name: str) -> bool:
         """Whether any engine answers to that name."""

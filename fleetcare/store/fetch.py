@@ -180,6 +180,31 @@ def fetch_swaps(connection: sqlite3.Connection) -> list[Exchange]:
     return history.swaps
 
 
+def fetch_kin(connection: sqlite3.Connection, engines: Collection[str]) -> frozenset[str]:
+    """Engines with all that ever swapped with them, or with those."""
+    others: dict[str, set[str]] = {}
+    for swap in fetch_swaps(connection):
+        others.setdefault(swap.engine, set()).add(swap.other)
+        others.setdefault(swap.other, set()).add(swap.engine)
+    kin, new = set(engines), set(engines)
+    while new:
+        new = {other for name in new for other in others.get(name, ())} - kin
+        kin |= new
+    return frozenset(kin)
+
+
+def fetch_engines_of(connection: sqlite3.Connection, boat: str) -> frozenset[str]:
+    """The engines that a boat was given, and those ever mounted on it."""
+    given = "select engine.name from engine join boat on boat.id = engine.boat where boat.name = ?"
+    rows = connection.execute(given, (boat,)).fetchall()
+    mounted = {
+        row["engine"]
+        for row in _other_rows(connection, LAST_DAY, withdrawn(connection))
+        if row["event"] == "mount" and row["boat"] == boat
+    }
+    return frozenset(mounted.union(name for (name,) in rows))
+
+
 def _other_rows(connection: sqlite3.Connection, last: int, dead: set[int]) -> list[dict[str, Any]]:
     """Rows that are no plain reading, run or job, and count; engines and boats by name."""
     engines = {number: name for name, number in engine_ids(connection).items()}

@@ -7,9 +7,10 @@ checksum before what was learned, so that one that a failing disk changed is lea
 
 from __future__ import annotations
 
+import json
 import sqlite3
 import zlib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date
 
 from fleetcare.store.telling import is_no_text
@@ -20,6 +21,7 @@ KEPT = (
     "select engine.id, engine.name, fit.entry, fit.day, fit.ground, fit.learned, fit.outlook "
     "from fit join engine on engine.id = fit.engine"
 )
+SOME = " where engine.name in (select value from json_each(?))"
 # Whom the entries after a number concern; a withdrawal concerns whom the withdrawn one did.
 WRITTEN_SINCE = (
     "select log.id, coalesce(log.engine, old.engine), coalesce(log.other, old.other) from log "
@@ -33,10 +35,15 @@ def last_entry(connection: sqlite3.Connection) -> int:
     return number
 
 
-def fetch_fits(connection: sqlite3.Connection, as_of: date) -> dict[str, KeptFit]:
-    """The fits that still count, by the engine's name."""
+def fetch_fits(
+    connection: sqlite3.Connection, as_of: date, engines: Collection[str] | None = None
+) -> dict[str, KeptFit]:
+    """The fits that still count, by the engine's name; of all engines or some."""
+    statement, values = KEPT, list[str]()
+    if engines is not None:
+        statement, values = KEPT + SOME, [json.dumps(sorted(engines))]
     try:
-        rows = connection.execute(KEPT).fetchall()
+        rows = connection.execute(statement, values).fetchall()
     except sqlite3.OperationalError as error:
         if not is_no_text(error):
             raise

@@ -12,7 +12,14 @@ from typing import TYPE_CHECKING
 
 from fleetcare.fleet.fleet import Fleet
 from fleetcare.log.history import History
-from fleetcare.store.fetch import Kept, fetch_fleet, fetch_history, fetch_log
+from fleetcare.store.fetch import (
+    Kept,
+    fetch_engines_of,
+    fetch_fleet,
+    fetch_history,
+    fetch_kin,
+    fetch_log,
+)
 from fleetcare.store.file import make_file, open_file, open_to_look, without_waiting, writing
 from fleetcare.store.telling import legible, words_for
 
@@ -74,21 +81,35 @@ class FleetFile:
             return fetch_fleet(self.connection)
 
     def history(
-        self, as_of: date | None = None, last_jobs: bool = False, whole: Collection[str] = ()
-    ) -> History:
+        self, as_of: date | None = None, last_jobs: bool = False, whole: Collection[str] = (),
+        engines: Collection[str] | None = None,
+    ) -> History:  # fmt: skip
         """What happened up to a day; with `last_jobs` of most engines only their last jobs.
 
-        Of the tasks in `whole` every job is brought all the same.
+        Of the tasks in `whole` every job is brought all the same. `engines` are those it is asked
+        of, all when None; boats' moves and swaps come whole.
         """
         with self.reading(), legible(self.path):
-            return fetch_history(self.connection, as_of, last_jobs=last_jobs, whole=whole)
+            return fetch_history(self.connection, as_of, engines, last_jobs, whole)
 
-    def fits(self, as_of: date) -> tuple[dict[str, KeptFit], int]:
+    def kin(self, engines: Collection[str]) -> frozenset[str]:
+        """Engines with all that ever swapped with them, or with those: what their parts ran on."""
+        with self.reading(), legible(self.path):
+            return fetch_kin(self.connection, engines)
+
+    def engines_of(self, boat: str) -> frozenset[str]:
+        """The engines that a boat has, or ever had."""
+        with self.reading(), legible(self.path):
+            return fetch_engines_of(self.connection, boat)
+
+    def fits(
+        self, as_of: date, engines: Collection[str] | None = None
+    ) -> tuple[dict[str, KeptFit], int]:
         """The forecast's fits that still count on a day, and the number of the last entry."""
         from fleetcare.store.fits import fetch_fits, last_entry
 
         with self.reading(), legible(self.path):
-            return fetch_fits(self.connection, as_of), last_entry(self.connection)
+            return fetch_fits(self.connection, as_of, engines), last_entry(self.connection)
 
     def keep_fits(
         self, made: Mapping[str, KeptFit], kept: Mapping[str, KeptFit], entry: int, as_of: date

@@ -51,11 +51,17 @@ class KeptFit(NamedTuple):
     outlook: bytes
 
 
+class OthersWantedError(Exception):
+    """An engine is too new to be foretold by itself, and the fleet it would borrow from is away."""
+
+
 class Forecast:
     """The outlooks of the engines of one fleet, made when first asked for.
 
     `kept` holds the fits whose engines' logs are as they were. `made` gathers those made anew
-    that are worth keeping. With bookings nothing is kept: they come from another file.
+    that are worth keeping. With bookings nothing is kept: they come from another file. With
+    `whole` off the fleet is only a part of one, from which nothing may be borrowed: an engine that
+    would is an OthersWantedError.
     """
 
     def __init__(
@@ -63,8 +69,9 @@ class Forecast:
         uses: Mapping[str, Use],
         kept: Mapping[str, KeptFit] | None = None,
         booked: Mapping[str, Booked] | None = None,
+        whole: bool = True,
     ) -> None:
-        self.uses, self.kept, self.booked = uses, kept or {}, booked or {}
+        self.uses, self.kept, self.booked, self.whole = uses, kept or {}, booked or {}, whole
         self.made: dict[str, KeptFit] = {}
         self._outlooks: dict[str, Outlook] = {}
         self._learned: dict[str, Learned] = {}
@@ -156,6 +163,8 @@ class Forecast:
         return found
 
     def _borrowed(self, carriage: Carriage, engine: str, profile: Profile) -> Profile:
+        if not self.whole:
+            raise OthersWantedError(engine)
         key = self._kind(carriage, engine)
         likes = self._likes_of(carriage)[key]
         if len(likes) <= MOST_LIKES:
