@@ -11,12 +11,14 @@ from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import as_of, fleet_options, language_option
 
 NAME = "board.html"
+Which = tuple[str | None, str | None]  # in which language, of which place
 
 
 @click.command(short_help="One page of the whole fleet, for the wall or a USB stick.")
 @fleet_options
 @as_of
 @language_option
+@click.option("--place", metavar="NAME", help="Only the boats that lie there.")
 @click.option(
     "--html", type=click.Path(path_type=Path), metavar="FILE",
     help=f"Where to write it; - for stdout.  [default: {NAME}]",
@@ -27,8 +29,9 @@ NAME = "board.html"
 )  # fmt: skip
 @pass_desk
 def board(
-    desk: Desk, as_of: date, language: str | None, html: Path | None, watch: Path | None
-) -> None:
+    desk: Desk, as_of: date, language: str | None, place: str | None, html: Path | None,
+    watch: Path | None,
+) -> None:  # fmt: skip
     """One page of the whole fleet: what must not go out, every engine, what comes.
 
     It needs no network and no other file: put it on a screen, a phone or a USB stick. Without
@@ -43,18 +46,18 @@ def board(
             raise click.UsageError(
                 "give either --html or --watch: a watched board is DIR/board.html"
             )
-        _watch(desk, as_of, language, watch)
+        _watch(desk, as_of, (language, place), watch)
     elif str(html) == "-":
-        click.echo(page_of(desk, as_of, language), nl=False)
+        click.echo(page_of(desk, as_of, language, place), nl=False)
     else:
-        _write(desk, as_of, language, html or Path(NAME))
+        _write(desk, as_of, (language, place), html or Path(NAME))
 
 
-def _write(desk: Desk, as_of: date, language: str | None, path: Path) -> None:
+def _write(desk: Desk, as_of: date, which: Which, path: Path) -> None:
     from fleetcare.cli.board_facts import page_of
     from fleetcare.store.files import write_whole
 
-    content = page_of(desk, as_of, language)
+    content = page_of(desk, as_of, *which)
     changed = write_whole(path, content)
     size = (
         f"{len(content) / 1_000_000:.1f} MB" if len(content) > 100_000 else f"{len(content)} bytes"
@@ -62,9 +65,9 @@ def _write(desk: Desk, as_of: date, language: str | None, path: Path) -> None:
     click.echo(f"{path}: board of {as_of}, {size}{'' if changed else ', unchanged'}.")
 
 
-def _watch(desk: Desk, as_of: date, language: str | None, folder: Path) -> None:
+def _watch(desk: Desk, as_of: date, which: Which, folder: Path) -> None:
     from fleetcare.cli.board_watch import watch
 
     given = click.get_current_context().get_parameter_source("as_of")
     default = given is click.core.ParameterSource.DEFAULT
-    watch(desk, folder / NAME, None if default else as_of, language)
+    watch(desk, folder / NAME, None if default else as_of, *which)

@@ -69,7 +69,10 @@ class Keeper:
             self._tell(f"the board stays as it is: {why}")
 
 
-def watch(desk: Desk, path: Path, as_of: date | None, language: str | None = None) -> None:
+def watch(
+    desk: Desk, path: Path, as_of: date | None, language: str | None = None,
+    place: str | None = None,
+) -> None:  # fmt: skip
     """Keep a board at a path until someone ends it; of today, unless a day is given."""
     import gc
     import signal
@@ -78,7 +81,7 @@ def watch(desk: Desk, path: Path, as_of: date | None, language: str | None = Non
     gc.enable()  # it rests for short commands, and this one may run for months
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # a service manager's Ctrl-C
     pause = threading.Event()
-    with kept(desk, path, as_of, language) as keeper:
+    with kept(desk, path, as_of, language, place) as keeper:
         try:
             keeper.begin()
             keep(keeper, lambda: pause.wait(EVERY))
@@ -88,8 +91,9 @@ def watch(desk: Desk, path: Path, as_of: date | None, language: str | None = Non
 
 @contextmanager
 def kept(
-    desk: Desk, path: Path, as_of: date | None, language: str | None = None
-) -> Iterator[Keeper]:
+    desk: Desk, path: Path, as_of: date | None, language: str | None = None,
+    place: str | None = None,
+) -> Iterator[Keeper]:  # fmt: skip
     """A keeper of the board at a path, with the fleet file watched."""
     from fleetcare.store.watch import Watch
 
@@ -99,7 +103,7 @@ def kept(
     def publish() -> str:
         with desk.open() as file:
             rules[0] = desk.own_rules(file.fleet())
-        return published(desk, path, as_of or desk.today(), language)
+        return published(desk, path, as_of or desk.today(), language, place)
 
     try:
         yield Keeper(
@@ -122,12 +126,14 @@ def keep(keeper: Keeper, wait: Callable[[], bool]) -> None:
             return
 
 
-def published(desk: Desk, path: Path, as_of: date, language: str | None = None) -> str:
+def published(
+    desk: Desk, path: Path, as_of: date, language: str | None = None, place: str | None = None
+) -> str:
     """Write the page in one step, and say what was done."""
     from fleetcare.cli.board_facts import page_of
     from fleetcare.store.files import write_whole
 
-    changed = write_whole(path, page_of(desk, as_of, language))
+    changed = write_whole(path, page_of(desk, as_of, language, place))
     return f"{path}: board of {as_of}{'' if changed else ', unchanged'}."
 
 

@@ -69,7 +69,7 @@ def _asked(file: FleetFile, boat: str | None, engine: str | None) -> Collection[
     if engine is not None:
         return {file.fleet().engine(engine).name}
     if boat is not None:
-        return file.engines_of(file.fleet().boat(boat).name)
+        return file.engines_of({file.fleet().boat(boat).name})
     return None
 
 

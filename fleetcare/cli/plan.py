@@ -14,7 +14,6 @@ from fleetcare.cli.plan_year import tell_year
 
 if TYPE_CHECKING:
     from fleetcare.cli.plan_look import Asked, Ground, Planned
-    from fleetcare.fleet.fleet import Fleet
     from fleetcare.plan.records import Plan
     from fleetcare.show.plan import Beside
 
@@ -104,33 +103,23 @@ def _tell(
 
 def _check(seen: Ground, asked: Asked, place: str | None, why: str | None) -> None:
     """Refuse names and days that mean nothing, before there is a plan."""
+    from fleetcare.cli.naming import boats_at
     from fleetcare.cli.plan_why import asked_of
 
     if place is not None:
-        _boats_at(seen.fleet, place)
+        boats_at(seen.fleet, place)
     if why is not None:
         asked_of(seen, asked.as_of, asked.horizon, why)
 
 
-def _boats_at(fleet: Fleet, place: str) -> set[str]:
-    """The boats that lie at a place; refused with the nearest when none does."""
-    from fleetcare.errors import RefusedError
-    from fleetcare.fleet.names import did_you_mean, folded
-
-    places = {folded(boat.place): boat.place for boat in fleet.boats.values() if boat.place}
-    if folded(place) not in places:
-        hint = did_you_mean(place, places.values()) or "fleetcare boat list shows them."
-        raise RefusedError(f'no boat lies at "{place}". {hint}')
-    return {boat.name for boat in fleet.boats.values() if folded(boat.place) == folded(place)}
-
-
 def _at_place(found: Planned, place: str | None) -> Plan:
     """The plan, or what of it concerns the boats that lie at a place."""
+    from fleetcare.cli.naming import boats_at
     from fleetcare.plan.telling import only_engines
 
     if place is None:
         return found.plan
-    boats = _boats_at(found.ground.fleet, place)
+    boats = boats_at(found.ground.fleet, place)
     return only_engines(found.plan, {row.engine for row in found.ground.rows if row.boat in boats})
 
 

@@ -33,7 +33,7 @@ def board(facts: Facts, words: Words = ENGLISH) -> str:
         "board.html", words,
         style=Markup(style), script=Markup(script),
         style_hash=_hash(style), script_hash=_hash(script),
-        title=facts.fleet.settings.calendar_name,
+        title=", ".join(filter(None, (facts.fleet.settings.calendar_name, facts.place))),
         iso=facts.as_of.isoformat(), day=ink.weekday(facts.today, with_year=True),
         long_day=words.day(facts.as_of),
         harms=[(ink.harm(harm), json.dumps(tasks)) for harm, tasks in harms_of(facts).items()],

@@ -24,7 +24,8 @@ LARGE = 200  # engines from which on less is told of each, or the page becomes t
 class Facts:
     """The fleet as of a day: its rows in the order of lists, flags, verdicts, the kept plan.
 
-    `wears` are the groups of parts of which enough was found, each with its survival curve.
+    `wears` are the groups of parts of which enough was found, each with its survival curve. A
+    board of one `place` has the rows, flags, verdicts and plan of the engines `there` alone.
     """
 
     fleet: Fleet
@@ -38,6 +39,8 @@ class Facts:
     verdicts: tuple[Verdict, ...]
     plan: Plan | None = None
     wears: tuple[tuple[Wear, tuple[Point, ...]], ...] = ()
+    place: str = ""
+    there: frozenset[str] | None = None
     by_engine: Mapping[str, tuple[Due, ...]] = field(init=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -46,10 +49,14 @@ class Facts:
         for row in self.rows:
             found.setdefault(row.engine, []).append(row)
         for engine in sorted(self.carriage.known, key=natural):
-            if self.history.of(engine).retired is None:
+            if self.shows(engine) and self.history.of(engine).retired is None:
                 found.setdefault(engine, [])
         by_engine = {engine: tuple(rows) for engine, rows in found.items()}
         object.__setattr__(self, "by_engine", by_engine)
+
+    def shows(self, engine: str) -> bool:
+        """Whether the board is of this engine too."""
+        return self.there is None or engine in self.there
 
     @property
     def today(self) -> int:

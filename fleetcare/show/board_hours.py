@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
 from fleetcare.show.board_facts import Facts
 from fleetcare.show.board_ink import Ink, decimal, text
-from fleetcare.usage.components import Carriage
-from fleetcare.usage.hours import NO_HOURS, Mix, minus, plus
+from fleetcare.usage.hours import NO_HOURS, EngineUse, Mix, minus, plus
 from fleetcare.usage.meter import Hours
 
 MONTHS = 13  # so that this month stands beside the same one a year before
@@ -28,36 +28,36 @@ class Month:
         return self.mix[0] + self.mix[1] + self.mix[2]
 
 
-def months_of(carriage: Carriage) -> list[Month]:
-    """The last months with this one, from the first in which an engine was known."""
-    if not carriage.uses:
+def months_of(uses: Sequence[EngineUse], as_of: int) -> list[Month]:
+    """The last months with this one, from the first in which one of these engines was known."""
+    if not uses:
         return []
-    since = min(use.since for use in carriage.uses.values())
-    last = carriage.as_of
+    since, last = min(use.since for use in uses), as_of
     found: list[Month] = []
-    through = _ran_by(carriage, last)
+    through = _ran_by(uses, last, as_of)
     while len(found) < MONTHS and last >= since:
         first = date.fromordinal(last).replace(day=1)
         last = first.toordinal() - 1
-        before = _ran_by(carriage, last)
+        before = _ran_by(uses, last, as_of)
         found.append(Month(first, minus(through, before)))
         through = before
     return found[::-1]
 
 
-def _ran_by(carriage: Carriage, day: int) -> Mix:
-    """What all engines had run by the close of a day, since each was known."""
+def _ran_by(uses: Sequence[EngineUse], day: int, as_of: int) -> Mix:
+    """What the engines had run by the close of a day, since each was known."""
     total = NO_HOURS
-    for use in carriage.uses.values():
+    for use in uses:
         if use.since <= day:
-            total = plus(total, use.mix_to(day, carriage.as_of))
+            total = plus(total, use.mix_to(day, as_of))
     return total
 
 
 def hours_part(facts: Facts, ink: Ink) -> str:
     """A table of months with a bar each; a water that nobody ran in has no column."""
     words = ink.words
-    months = months_of(facts.carriage)
+    uses = [use for engine, use in facts.carriage.uses.items() if facts.shows(engine)]
+    months = months_of(uses, facts.today)
     most = max((month.hours for month in months), default=0)
     if not most:
         return (

@@ -193,16 +193,16 @@ def fetch_kin(connection: sqlite3.Connection, engines: Collection[str]) -> froze
     return frozenset(kin)
 
 
-def fetch_engines_of(connection: sqlite3.Connection, boat: str) -> frozenset[str]:
-    """The engines that a boat was given, and those ever mounted on it."""
-    given = "select engine.name from engine join boat on boat.id = engine.boat where boat.name = ?"
-    rows = connection.execute(given, (boat,)).fetchall()
-    mounted = {
-        row["engine"]
+def fetch_engines_of(connection: sqlite3.Connection, boats: Collection[str]) -> frozenset[str]:
+    """The engines that boats were given, and those ever mounted on them."""
+    given = "select engine.name, boat.name from engine join boat on boat.id = engine.boat"
+    mounted = (
+        (row["engine"], row["boat"])
         for row in _other_rows(connection, LAST_DAY, withdrawn(connection))
-        if row["event"] == "mount" and row["boat"] == boat
-    }
-    return frozenset(mounted.union(name for (name,) in rows))
+        if row["event"] == "mount"
+    )
+    pairs = (*connection.execute(given), *mounted)
+    return frozenset(engine for engine, boat in pairs if boat in boats)
 
 
 def _other_rows(connection: sqlite3.Connection, last: int, dead: set[int]) -> list[dict[str, Any]]:

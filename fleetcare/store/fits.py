@@ -51,8 +51,8 @@ def fetch_fits(
     if not rows:
         return {}
     written: dict[int, int] = {}
-    for number, *engines in connection.execute(WRITTEN_SINCE, (min(row[2] for row in rows),)):
-        for engine in engines:
+    for number, *touched in connection.execute(WRITTEN_SINCE, (min(row[2] for row in rows),)):
+        for engine in touched:
             if engine is not None:
                 written[engine] = max(number, written.get(engine, 0))
     last = as_of.toordinal()

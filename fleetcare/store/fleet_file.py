@@ -97,10 +97,10 @@ class FleetFile:
         with self.reading(), legible(self.path):
             return fetch_kin(self.connection, engines)
 
-    def engines_of(self, boat: str) -> frozenset[str]:
-        """The engines that a boat has, or ever had."""
+    def engines_of(self, boats: Collection[str]) -> frozenset[str]:
+        """The engines that boats have, or ever had."""
         with self.reading(), legible(self.path):
-            return fetch_engines_of(self.connection, boat)
+            return fetch_engines_of(self.connection, boats)
 
     def fits(
         self, as_of: date, engines: Collection[str] | None = None

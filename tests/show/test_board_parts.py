@@ -256,7 +256,7 @@ def test_hours_by_month_and_water_are_those_of_the_year(seen: Page, path: Path) 
 
 def test_months_begin_with_the_first_known_engine_and_hold_every_hour(path: Path) -> None:
     early = facts_of(Desk(fleet=str(path)), date(2025, 5, 20)).carriage
-    months = months_of(early)
+    months = months_of(list(early.uses.values()), early.as_of)
     assert [month.first for month in months] == [date(2025, 4, 1), date(2025, 5, 1)]
     whole = sum(
         use.hours_to(early.as_of, early.as_of) - use.closes.hours[0] for use in early.uses.values()

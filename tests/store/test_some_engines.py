@@ -97,7 +97,7 @@ def test_few_are_read_alone_and_kin_with_them(swapped: bool) -> None:
         assert kin_alone(file, known, {"Knot", "Ruff"}) == {"Knot", "Ruff"}
         assert kin_alone(file, known, {"Knot", "Ruff", "Stint"}) is None
         assert kin_alone(file, known, None) is None
-        assert file.engines_of("Otter") == {"Plover"}
+        assert file.engines_of({"Otter"}) == {"Plover"}
 
 
 def test_an_engine_with_a_past_of_its_own_needs_no_other_and_a_new_one_does() -> None:
