@@ -210,18 +210,36 @@ def ending(found: Sorted) -> None:
         click.get_current_context().exit(PARTLY)
 
 
-def store_many(desk: Desk, file: FleetFile, entries: list[Entry]) -> list[int]:
-    """Store entries as one command's, to be taken back in one go; says nothing."""
+class WrittenMeanwhileError(Exception):
+    """Somebody wrote into the log since what is to be stored was held against it."""
+
+
+def store_many(
+    desk: Desk, file: FleetFile, entries: list[Entry], since: int | None = None
+) -> list[int]:
+    """Store entries as one command's, to be taken back in one go; says nothing.
+
+    With `since`, the number of the last entry that they were held against, they are stored only
+    while it still is the last: else it is a WrittenMeanwhileError.
+    """
     from fleetcare.store.append import add_entries
+    from fleetcare.store.fits import last_entry
 
     if not entries:
         return []
     with file.writing(keep=not desk.dry_run) as connection:
+        if since is not None and last_entry(connection) != since:
+            raise WrittenMeanwhileError
         return add_entries(connection, entries, desk.stamp())
 
 
-def take_many(desk: Desk, file: FleetFile, found: Sorted, keep_good: bool) -> Taken:
-    """Store what is good, or refuse all; then say by engine what was stored and what it changed."""
+def take_many(
+    desk: Desk, file: FleetFile, found: Sorted, keep_good: bool, since: int | None = None
+) -> Taken:
+    """Store what is good, or refuse all; then say by engine what was stored and what it changed.
+
+    `since` as in store_many.
+    """
     from fleetcare.cli.effects import by_engine, state
     from fleetcare.store.append import concerned
 
@@ -231,7 +249,7 @@ def take_many(desk: Desk, file: FleetFile, found: Sorted, keep_good: bool) -> Ta
     today, book = desk.today(), desk.book(file.fleet(), words=True)
     engines = sorted(concerned(entries))
     before = state(file, book, engines, today)
-    numbers = store_many(desk, file, entries)
+    numbers = store_many(desk, file, entries, since)
     after = before if desk.dry_run else state(file, book, engines, today)
     tell_many(desk, entries, numbers, by_engine(before, after, today))
     return Taken(found, before, after)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,9 +10,16 @@ import click
 
 from fleetcare.cli.context import Desk
 from fleetcare.cli.lines import text_from
-from fleetcare.cli.many import Sorted, ending, refuse_or_name, sifted, take_many
+from fleetcare.cli.many import (
+    Sorted,
+    WrittenMeanwhileError,
+    ending,
+    refuse_or_name,
+    sifted,
+    take_many,
+)
 from fleetcare.cli.sheet_entries import Reader, Taken
-from fleetcare.errors import Fault, RefusedError
+from fleetcare.errors import BusyError, Fault, RefusedError
 from fleetcare.log.entries import Job
 
 if TYPE_CHECKING:
@@ -21,25 +29,43 @@ if TYPE_CHECKING:
     from fleetcare.store.fleet_file import FleetFile
 
 
+TRIES = 5  # looks at the log before a sheet is given up, where others write all the while
+
+
 def take_sheet(desk: Desk, source: Path, by: str | None, again: bool, keep_good: bool) -> None:
     """Log a form that was filled in, and say what it changed and what was not done."""
     from fleetcare.cli.sheet_lines import read_form
 
     form = read_form(text_from(source), "" if str(source) == "-" else str(source))
     with desk.open() as file:
-        fleet = file.fleet()
-        book = desk.book(fleet, words=True)
-        taken = _read(desk, file, fleet, book, form, by, again)
-        _refuse_empty(taken, keep_good)
-        found = Sorted(taken.good, taken.faults)
-        if taken.good:
-            found = take_many(desk, file, found, keep_good).found
-        else:
-            found = sifted(desk, file, found)
-            refuse_or_name(found, keep_good)
-        _told(desk, taken)
-        _doubts(desk, fleet, book, found)
-        ending(found)
+        for _ in range(TRIES):
+            with suppress(WrittenMeanwhileError):
+                _take(desk, file, form, by, again, keep_good)
+                return
+        raise BusyError(f"{file.path} is written into without end. Nothing was stored; try again")
+
+
+def _take(
+    desk: Desk, file: FleetFile, form: Form, by: str | None, again: bool, keep_good: bool
+) -> None:
+    """Hold the form against the log, store what is new, and say so.
+
+    Two people may give back the same sheet at once, so it is stored only while the log is as it
+    was looked through.
+    """
+    since, fleet = file.last_entry(), file.fleet()
+    book = desk.book(fleet, words=True)
+    taken = _read(desk, file, fleet, book, form, by, again)
+    _refuse_empty(taken, keep_good)
+    found = Sorted(taken.good, taken.faults)
+    if taken.good:
+        found = take_many(desk, file, found, keep_good, since).found
+    else:
+        found = sifted(desk, file, found)
+        refuse_or_name(found, keep_good)
+    _told(desk, taken)
+    _doubts(desk, fleet, book, found)
+    ending(found)
 
 
 def _doubts(desk: Desk, fleet: Fleet, book: RuleBook, found: Sorted) -> None:

@@ -124,6 +124,13 @@ class FleetFile:
             return False
         return True
 
+    def last_entry(self) -> int:
+        """The number of the last entry, 0 in an empty log."""
+        from fleetcare.store.fits import last_entry
+
+        with self.reading(), legible(self.path):
+            return last_entry(self.connection)
+
     def log(self, engine: str | None = None) -> list[Kept]:
         """The entries as records."""
         with self.reading(), legible(self.path):

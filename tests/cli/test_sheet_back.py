@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from fleetcare.cli import many
 from tests.cli.typed import TODAY, fleetcare, one_line, refused, row, rows, written
 
 NUMBER = re.compile(r"^sheet: (\S+)$", re.M)
@@ -157,6 +159,40 @@ def test_the_same_form_again_stores_nothing(ondrel: Path) -> None:
     out = give(text)
     assert "there already" in out and "Nothing was stored." in out
     assert written(ondrel) == before
+
+
+def test_two_who_give_back_the_same_form_at_once_store_it_once(
+    ondrel: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = filled(form("OB-21"), *DONE)
+    before, judged, others = len(written(ondrel)["log"]), many.sifted, ["the other hand"]
+
+    def meanwhile(*words: Any) -> Any:
+        found = judged(*words)
+        if others and others.pop():
+            assert "Stored 3 entries" in give(text)
+        return found
+
+    monkeypatch.setattr(many, "sifted", meanwhile)
+    said = give(text)
+    assert "there already" in said and "Nothing was stored." in said
+    assert len(written(ondrel)["log"]) == before + 3
+
+
+def test_a_form_beside_one_who_writes_without_end_is_given_up(
+    ondrel: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text, judged = filled(form("OB-21"), *DONE), many.sifted
+
+    def meanwhile(*words: Any) -> Any:
+        fleetcare("incident", "OB-14", "grounded")
+        return judged(*words)
+
+    monkeypatch.setattr(many, "sifted", meanwhile)
+    Path("back.txt").write_text(text, encoding="utf-8")
+    said = one_line(fleetcare("done", "--sheet", "back.txt", code=5).err)
+    assert "is written into without end. Nothing was stored; try again" in said
+    assert not any("sheet" in item["note"] for item in rows("history", "OB-21"))
 
 
 def test_lines_filled_in_later_are_taken_and_the_others_are_not_taken_twice(ondrel: Path) -> None:
