@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import importlib
+import inspect
 import subprocess
 import sys
 from pathlib import Path
@@ -49,7 +51,10 @@ def test_a_trial_that_breaks_off_is_wrong(monkeypatch: pytest.MonkeyPatch) -> No
 
 
 def test_every_trial_is_found_and_an_unknown_one_is_told() -> None:
-    assert {"faults", "flips", "full_disk", "many_hands"} <= set(trials.names())
+    assert {"faults", "flips", "full_disk", "many_hands", "tables"} <= set(trials.names())
+    for name in trials.names():
+        run = importlib.import_module(f"tests.trials.trial_{name}").run
+        assert next(iter(inspect.signature(run).parameters)) == "full", name
     done = subprocess.run(
         [sys.executable, "-m", "tests.trials", "regatta"], cwd=ROOT, capture_output=True,
         text=True, check=False,
