@@ -56,6 +56,11 @@ class Desk:
             raise RefusedError(NO_FLEET.format(path=path))
         file = FleetFile(path)
         try:
+            if file.older is not None:
+                self.note(
+                    f"{path} was brought up to date for this program. As it was, it is kept as "
+                    f"{file.older}"
+                )
             self._look_at_the_clock(file)
         except BaseException:
             file.connection.close()

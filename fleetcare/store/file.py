@@ -24,6 +24,7 @@ _SETTINGS = (
     "foreign_keys = on", "recursive_triggers = on", "trusted_schema = off",
     "cell_size_check = on", "synchronous = extra", "fullfsync = on",
 )  # fmt: skip
+KeepOlder = Callable[[Path, int], None]
 
 
 def connect(path: Path, mode: str, wait: float = WAIT_SECONDS) -> sqlite3.Connection:
@@ -121,12 +122,15 @@ def look_at_header(path: Path) -> int:
     return int.from_bytes(head[60:64], "big")
 
 
-def open_file(path: Path, wait: float = WAIT_SECONDS) -> sqlite3.Connection:
+def open_file(
+    path: Path, wait: float = WAIT_SECONDS, *, keep_older: KeepOlder | None = None
+) -> sqlite3.Connection:
     """The fleet file, verified and at this program's schema.
 
-    Raises UnusableFileError for a file that is missing its guards, damaged, foreign or newer.
+    `keep_older` is given the path and the version of an older file before it is brought up to
+    date. Raises UnusableFileError for a file that is missing its guards, damaged, foreign or newer.
     """
-    connection = open_to_look(path, wait)
+    connection = open_to_look(path, wait, keep_older=keep_older)
     try:
         with words_for(path):
             _verify(path, connection)
@@ -136,7 +140,9 @@ def open_file(path: Path, wait: float = WAIT_SECONDS) -> sqlite3.Connection:
     return connection
 
 
-def open_to_look(path: Path, wait: float = WAIT_SECONDS) -> sqlite3.Connection:
+def open_to_look(
+    path: Path, wait: float = WAIT_SECONDS, *, keep_older: KeepOlder | None = None
+) -> sqlite3.Connection:
     """The fleet file at this program's schema, whatever it may have lost."""
     version = look_at_header(path)
     if version > VERSION:
@@ -145,7 +151,7 @@ def open_to_look(path: Path, wait: float = WAIT_SECONDS) -> sqlite3.Connection:
         connection = connect(path, "rw", wait)
         try:
             if version < VERSION:
-                _migrate(path, connection)
+                _migrate(path, connection, keep_older)
             _leave_log_ahead(connection)
         except BaseException:
             connection.close()
@@ -191,7 +197,9 @@ def guards_as_kept() -> dict[str, str]:
     }
 
 
-def _migrate(path: Path, connection: sqlite3.Connection) -> None:
+def _migrate(
+    path: Path, connection: sqlite3.Connection, keep_older: KeepOlder | None = None
+) -> None:
     """Bring the schema up to date inside one transaction of ours."""
     from sqlite_utils import Database
 
@@ -199,6 +207,8 @@ def _migrate(path: Path, connection: sqlite3.Connection) -> None:
     try:
         now = connection.execute("pragma user_version").fetchone()[0]
         if now < VERSION:
+            if now and keep_older is not None:
+                keep_older(path, now)
             migrations().apply(Database(connection, execute_plugins=False))
             connection.execute(f"pragma user_version = {VERSION:d}")
         connection.execute("COMMIT")

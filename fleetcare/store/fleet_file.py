@@ -33,7 +33,14 @@ class FleetFile:
     def __init__(self, path: Path, verified: bool = True) -> None:
         """Open it; with `verified` off also when it has lost its guards or tables."""
         self.path = path
-        self.connection: sqlite3.Connection = (open_file if verified else open_to_look)(path)
+        self.older: Path | None = None  # where it is kept as it was, if it was brought up to date
+        opens = open_file if verified else open_to_look
+        self.connection: sqlite3.Connection = opens(path, keep_older=self._keep_older)
+
+    def _keep_older(self, path: Path, version: int) -> None:
+        from fleetcare.store.older import keep_older
+
+        self.older = keep_older(path, version)
 
     @staticmethod
     def make(path: Path, fill: Callable[[sqlite3.Connection], None] | None = None) -> FleetFile:

@@ -9,6 +9,8 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import sqlite3
+import stat
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -28,6 +30,7 @@ from fleetcare.store.looks import row_faults
 from fleetcare.store.restore import restore
 from fleetcare.store.schema import VERSION
 from fleetcare.store.sent import fetch_sent
+from tests.cli.typed import fleetcare
 from tests.store.small_file import digest, make
 from tests.store.test_opening import version_of
 
@@ -154,3 +157,80 @@ def test_a_file_that_became_newer_while_it_was_open_is_written_no_more(tmp_path:
         with pytest.raises(UnusableFileError, match="newer fleetcare"), file.writing():
             pytest.fail("it is newer")
         assert digest(path) == before
+
+
+# -- as it was ---------------------------------------------------------------------------------
+
+
+def dumped(path: Path) -> list[str]:
+    """All that a file holds, as statements."""
+    connection = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
+    try:
+        return [f"version {version_of(path)}", *connection.iterdump()]
+    finally:
+        connection.close()
+
+
+def beside(path: Path) -> list[str]:
+    return sorted(item.name for item in path.parent.iterdir() if item.name != path.name)
+
+
+def test_what_it_was_before_is_kept_beside_it_once_for_its_owner_alone(path: Path) -> None:
+    before, version, there = dumped(path), version_of(path), beside(path)
+    with FleetFile(path) as file:
+        older = file.older
+    assert older == path.with_name(f"{path.name}.version-{version}")
+    assert dumped(older) == before
+    assert stat.S_IMODE(older.stat().st_mode) == 0o600
+    with FleetFile(path) as file:
+        assert file.older is None
+    assert beside(path) == sorted([*there, older.name])
+
+
+def test_an_update_that_fails_may_be_tried_again_and_one_copy_is_enough(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken() -> Any:
+        raise sqlite3.OperationalError("no")
+
+    before, there = digest(path), beside(path)
+    with monkeypatch.context() as patched:
+        patched.setattr("fleetcare.store.file.migrations", broken)
+        for _ in range(2):
+            with pytest.raises(sqlite3.OperationalError):
+                FleetFile(path)
+    assert digest(path) == before
+    with FleetFile(path) as file:
+        assert file.older is not None
+        assert beside(path) == sorted([*there, file.older.name])
+
+
+def test_a_copy_of_another_log_is_never_taken_for_it(path: Path) -> None:
+    taken = path.with_name(f"{path.name}.version-{version_of(path)}")
+    taken.write_bytes(b"something else")
+    before = dumped(path)
+    with FleetFile(path) as file:
+        assert file.older == taken.with_name(f"{taken.name}-2")
+        assert dumped(file.older) == before
+    assert taken.read_bytes() == b"something else"
+
+
+def test_the_command_says_where_it_is(path: Path) -> None:
+    said = fleetcare("log", "--fleet", path).err
+    assert "was brought up to date for this program. As it was, it is kept as" in said
+    assert "brought up to date" not in fleetcare("log", "--fleet", path).err
+
+
+def test_a_disk_without_room_for_it_keeps_the_older_file_as_it_is(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        error = sqlite3.OperationalError("database or disk is full")
+        error.sqlite_errorname = "SQLITE_FULL"
+        raise error
+
+    before, there = digest(path), beside(path)
+    monkeypatch.setattr("fleetcare.store.older.copy_into", full)
+    with pytest.raises(UnusableFileError, match="the disk is full"):
+        FleetFile(path)
+    assert (digest(path), beside(path)) == (before, there)
