@@ -39,10 +39,13 @@ from tests.oracle.strategies import USES
 from tests.trials.mutants import ROOT, Mutant, mutants
 
 DUE = (
+    "tests/usage/test_meters_by_hand.py",
     "tests/usage/test_sums_by_hand.py",
+    "tests/usage/test_components_by_hand.py",
     "tests/due/test_clocks_by_hand.py",
     "tests/due/test_limits_by_hand.py",
     "tests/due/test_rows_by_hand.py",
+    "tests/due/test_fields_by_hand.py",
     "tests/due/test_triggers_by_hand.py",
     "tests/due/test_statuses.py",
     "tests/usage/test_components_and_waters.py",
