@@ -154,8 +154,7 @@ def _season(
 
 def _years(known_from: int) -> Iterator[int]:
     """Years from the one the component became known in, as far as any list can look."""
-    first = date.fromordinal(known_from).year
-    return iter(range(first, min(first + 400, date.max.year)))
+    return iter(range(date.fromordinal(known_from).year, date.max.year))
 
 
 def _own_mark(log: EngineLog, mark: str, of_season: int) -> int | None:

@@ -73,7 +73,7 @@ def run(full: bool = False) -> dict[str, Any]:
     """Try a sample of the mutants, or all, and count who was noticed."""
     everyone = [mutant for module in TESTS for mutant in mutants(module)]
     chosen = everyone if full else random.Random(SEED).sample(everyone, SAMPLE)
-    survivors = [mutant.name for mutant, alive in tried(chosen) if alive]
+    survivors = [mutant.name for mutant, alive in tried(chosen, Bench()) if alive]
     reasons = explained()
     wrong = [name for name in survivors if name not in reasons]
     noticed = len(chosen) - len(survivors)
@@ -103,9 +103,8 @@ def names_in(path: Path) -> frozenset[str]:
     )
 
 
-def tried(chosen: Iterable[Mutant]) -> Iterator[tuple[Mutant, bool]]:
+def tried(chosen: Iterable[Mutant], bench: Bench) -> Iterator[tuple[Mutant, bool]]:
     """Each mutant, and whether it lives on; a module that fails unchanged is an error."""
-    bench = Bench()
     sound: set[str] = set()
     for mutant in chosen:
         if mutant.module not in sound:
@@ -266,12 +265,13 @@ def main(words: list[str]) -> None:
     files = [Path(word) for word in words if Path(word).is_file()]
     named = frozenset[str]().union(*map(names_in, files))
     modules = [word for word in words if Path(word) not in files]
+    bench = Bench()
     for module in TESTS:
         if modules and module.split(".", 1)[1] not in modules:
             continue
         chosen = [one for one in mutants(module) if not files or one.name in named]
         alive = []
-        for mutant, lives in tried(chosen):
+        for mutant, lives in tried(chosen, bench):
             if lives:
                 alive.append(mutant.name)
                 print(f"- {mutant.name}{'' if mutant.name in reasons else NO_REASON}", flush=True)
