@@ -66,7 +66,7 @@ class Life:
 
         `known` is the day up to which waters were seen; it matters to the strictest alone.
         """
-        hours: tuple[Hours, ...] = mix[:3]
+        hours: tuple[Hours, ...] = mix
         if likely:
             hours = (mix[0] + mix[3], mix[1] + mix[4], mix[2] + mix[5])
         if self.strictest:

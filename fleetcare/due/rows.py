@@ -259,10 +259,11 @@ class _Limits:
             on = self._at_pace(mix, by_date, use)
             self.days = (on, on, on)
             self.soon = self._is_soon(on, on)
-        elif limit is None or self.hours_left is None:
+        elif self.hours_left is None:
             self.days = (by_date, by_date, by_date)
             self.soon = self._is_soon(by_date, by_date)
         else:
+            assert limit is not None
             at_most = self.hours_left
             if likely_by_hours is not by_hours:
                 at_most = _left(likely_by_hours, limit)

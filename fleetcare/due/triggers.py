@@ -32,7 +32,7 @@ class Opened:
 
     day: int
     why: str
-    is_due: bool = True
+    is_due: bool
     overdue_since: int | None = None
 
 
@@ -106,7 +106,7 @@ def _after(
 
 def _idle(months: int, carriage: Carriage, engine: str, last_job: int | None) -> Opened | None:
     use = carriage.uses[engine]
-    ran = [day for day in use.days_known_to_have_run() if day > use.since]
+    ran = use.days_known_to_have_run()
     for begin, end in zip([use.since, *ran], [*ran, None], strict=True):
         reached = months_after(begin, months)
         if reached > carriage.as_of or (end is not None and end <= reached):
@@ -154,8 +154,7 @@ def _season(
 
 def _years(known_from: int) -> Iterator[int]:
     """Years from the one the component became known in, as far as any list can look."""
-    first = date.fromordinal(known_from).year
-    return iter(range(first, min(first + 400, date.max.year)))
+    return iter(range(date.fromordinal(known_from).year, date.max.year))
 
 
 def _own_mark(log: EngineLog, mark: str, of_season: int) -> int | None:

@@ -35,11 +35,8 @@ class ComponentUse:
     spans: tuple[Span, ...]
 
     def span_on(self, day: int) -> Span:
-        """The span that holds a day; the first for days before, the last for days after."""
-        for span in self.spans:
-            if day <= span.last:
-                return span
-        return self.spans[-1]
+        """The span that holds a day; the first for days before. The last has no end."""
+        return next(span for span in self.spans if day <= span.last)
 
     def mix(self, first: int, last: int, known: int) -> Mix:
         """Hours by water on the days from first to last, from what was known by a day."""

@@ -48,11 +48,11 @@ def minus(one: Mix, other: Mix) -> Mix:
     )
 
 
-def in_water(water: int, hours: Hours, likely: Hours = 0) -> Mix:
-    """Hours, and likely hours, of one water."""
-    values: list[Hours] = [0, 0, 0, 0, 0, 0]
-    values[water], values[water + 3] = hours, likely
-    return (values[0], values[1], values[2], values[3], values[4], values[5])
+def in_water(water: int, hours: Hours) -> Mix:
+    """Hours of one water, and no likely ones."""
+    values: list[Hours] = [0, 0, 0]
+    values[water] = hours
+    return (values[0], values[1], values[2], 0, 0, 0)
 
 
 class EngineUse:
@@ -114,7 +114,7 @@ class EngineUse:
         closes, sums, days = self.closes, self._raw_sums, self._run_days
         through = [sums[bisect_right(days, day)] for day in closes.days]
         over = [run - hours for run, hours in zip(through, closes.hours, strict=True)]
-        if not closes.stops and over == sorted(over, reverse=True):
+        if over == sorted(over, reverse=True):
             return {}
         scaled: dict[int, Fraction] = {}
         for i in range(len(over) - 1):
@@ -197,14 +197,12 @@ class EngineUse:
         for day, water, home in zip(days, waters, homes, strict=True):
             if water > max(home, stricter.get(day, NOT_NAMED)):
                 stricter[day] = water
-        self._odd_days = sorted(stricter)
+        self._odd_days = list(stricter)
         self._odd_waters = [stricter[day] for day in self._odd_days]
 
     def _counts_in_full(self, day: int) -> bool:
         closes = self.closes
-        if day > closes.days[-1] or any(a < day <= b for a, b in closes.unmetered):
-            return True
-        return any(closes.days[i] == day for i in closes.stops)
+        return day > closes.days[-1] or any(a <= day <= b for a, b in closes.unmetered)
 
     def mix_to(self, day: int, known: int) -> Mix:
         """Hours by water at the close of a day, from what was known by the day `known`."""
@@ -237,14 +235,12 @@ class EngineUse:
 
     def _settled(self, day: int, known: int) -> Mix:
         """The mix at a close, or within an interval whose end is known."""
-        base = bisect_right(self._run_days, self.closes.days[0])
-        upper = bisect_right(self._run_days, day)
+        first = self.closes.days[0]
+        base, upper = bisect_right(self._run_days, first), bisect_right(self._run_days, day)
         values: list[Hours] = [sums[upper] - sums[base] for sums in self._by_water]
         likely = [sums[upper] - sums[base] for sums in self._likely]
-        first = self.closes.days[0] + 1
-        stretches = self.home.stretches(first, day)
-        before = self._spread_to(first - 1, known) if stretches else 0
-        for _, last, water in stretches:
+        before = self._spread_to(first, known)
+        for _, last, water in self.home.stretches(first + 1, day):
             now = self._spread_to(last, known)
             values[water] += now - before
             before = now
@@ -368,11 +364,9 @@ def _runs(engine: Engine, log: EngineLog) -> tuple[list[int], list[Hours], list[
 
 def _shared_out(base: Hours, extra: Hours, passed: int, days: int) -> Hours:
     """The base and so many days' share of the extra hours, in as few fractions as can be."""
-    if isinstance(base, int) and isinstance(extra, int):
-        over = extra * passed
-        whole, rest = divmod(over, days)
-        return base + whole if not rest else Fraction(base * days + over, days)
-    return base + extra * Fraction(passed, days)
+    over = extra * passed
+    whole, rest = divmod(over, days)
+    return base + whole if not rest else Fraction(base * days + over, days)
 
 
 def _sums(hours: list[Hours], waters: list[int], water: int) -> list[Hours]:

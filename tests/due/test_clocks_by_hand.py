@@ -140,3 +140,11 @@ def test_of_two_tasks_that_start_a_clock_the_later_and_of_one_day_the_higher_rea
     assert done_on(clock(later, "Plover")) == "2031-06-05"
     earlier = lines.replace("at 102 on 2031-06-04", "at 101 on 2031-06-03")
     assert done_on(clock(earlier, "Plover")) == "2031-06-04"
+
+
+def test_of_two_jobs_of_one_day_at_one_reading_the_one_logged_last_counts() -> None:
+    line = "Plover impeller done at 103 on 2031-06-04\n"
+    found = clock(line + line, "Plover").job
+    assert found is not None and found.number == 2
+    without = clock(line.replace(" at 103", "") * 2, "Plover").job
+    assert without is not None and without.number == 2

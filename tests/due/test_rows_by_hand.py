@@ -211,6 +211,7 @@ EVERY: dict[str, object] = {**TASK, "each_run": list(WATERS)}
 TOY = toml("toy", "", [
     {**EVERY, "name": "intakes look"}, {**EVERY, "name": "flush look"},
     {**TASK, "name": "tell-tale hose", "limits": {"months": 12}},
+    {**TASK, "name": "plugs", "limits": {"months": 12}},
 ])  # fmt: skip
 LOOKS = replace(SHIPPED, sets={"toy": read_set("toy", {"toy": (TOY, "toy.toml")})})
 
@@ -220,11 +221,13 @@ def test_a_look_at_every_start_is_listed_while_a_finding_wants_it() -> None:
     weak = "tell-tale weak on 2031-05-02"  # it stops the engine, so its jobs are overdue at once
     assert [(one.engine, one.task, one.status, one.opened) for one in told_of.rows] == [
         ("Plover", "tell-tale hose", "overdue", weak),
+        ("Plover", "plugs", "clear", ""),
         ("Plover", "intakes look", "overdue", weak),
         ("Teal", "tell-tale hose", "clear", ""),
+        ("Teal", "plugs", "clear", ""),
     ]
     assert list(told_of.stands) == ["Plover"]
     done = "Plover intakes look done on 2031-05-03\nPlover tell-tale hose done on 2031-05-03"
     after = told(FOUND + done, "2031-05-04", LOOKS)
-    assert [one.task for one in after.rows] == ["tell-tale hose", "tell-tale hose"]
+    assert [one.task for one in after.rows] == ["tell-tale hose", "plugs"] * 2
     assert after.stands == {}

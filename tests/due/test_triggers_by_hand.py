@@ -285,6 +285,16 @@ def test_of_several_the_one_overdue_first_speaks_and_then_the_one_open_first() -
     assert late == ("overdue", "2031-05-02", "2031-05-11", "overheated on 2031-05-10")
 
 
+def test_of_two_overdue_the_one_overdue_first_speaks_though_the_other_opened_first() -> None:
+    both: dict[str, object] = {"after": ["overheated"], "each_run": ["salt"], "misses": 1}
+    lines = """
+        Plover runs 1 in salt on 2031-05-02
+        Plover overheated on 2031-05-10
+        Plover runs 1 in salt on 2031-05-20"""
+    late = told(row(lines, "2031-05-21", **both))
+    assert late == ("overdue", "2031-05-02", "2031-05-11", "overheated on 2031-05-10")
+
+
 def test_limits_passed_before_any_trigger_leave_it_nothing_to_say() -> None:
     both: dict[str, object] = {"after": ["overheated"], "limits": {"days": 10}}
     lines = "Plover flush done on 2031-05-01\nPlover overheated on 2031-05-20"

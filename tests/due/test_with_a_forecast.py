@@ -220,6 +220,8 @@ def test_the_chance_that_it_is_used_up_unseen_grows_with_the_days(
     # 40 h left at day 100: the 90 % point gets there on day 110, the middle on 120, the low on 140
     row = rows(after, f"Plover reads 60 on {on(100)}", {"hours": 100})["Plover"]
     assert row.chance_used == pytest.approx(chance, abs=0.001)
+    # at most 4 h a day since the reading, told where it could have used up what is left
+    assert row.most_since_read == (400 * (after - 100) if chance else 0)
 
 
 def test_readings_are_wanted_most_where_they_could_change_most() -> None:

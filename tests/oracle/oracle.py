@@ -218,6 +218,7 @@ def row_of(past: Past, engine: Engine, clock: Clock, uses: dict[str, Any], as_of
     shares = counted_hours(known, clock)
     found = triggers_of(known, clock, name, uses, as_of)
     hours = sum((share.hours for share in shares), NOTHING)
+    likely = sum((share.likely for share in shares), NOTHING)
     now, on, life, left, governed = None, None, None, None, None
     water = known.component_water(clock.component, as_of)
     if "limits" in task:
@@ -251,6 +252,7 @@ def row_of(past: Past, engine: Engine, clock: Clock, uses: dict[str, Any], as_of
         "life_floor": life if clock.kind == "unknown" else None,
         "hours_since": rounded(hours, 2),
         "hours_left": rounded(left, 2),
+        "likely_hours": rounded(likely, 2),
         "days_since": (as_of - clock.start).days,
         "water": water,
         "due_early": iso(due_on),

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 from tests.trials.mutants import ROOT, mutants
-from tests.trials.trial_mutants import TESTS, explained
+from tests.trials.trial_mutants import NO_REASON, TESTS, explained, names_in
 
 TRY = """
 from tests.trials.trial_mutants import Bench, mutants
@@ -30,7 +31,14 @@ def test_every_fault_has_a_name_of_its_own_and_another_code() -> None:
 
 def test_every_survivor_that_is_explained_is_a_fault_of_today() -> None:
     names = {one.name for module in TESTS for one in mutants(module)}
-    assert names and explained() <= names
+    told = explained()
+    assert told and told <= names, sorted(told - names)
+
+
+def test_names_are_read_from_the_lines_that_the_trial_prints(tmp_path: Path) -> None:
+    file = tmp_path / "some.md"
+    file.write_text(f"A reason.\n\n- f: `a` -> `b`\n- g: `c` -> `d`{NO_REASON}\n", "utf-8")
+    assert names_in(file) == {"f: `a` -> `b`", "g: `c` -> `d`"}
 
 
 def test_a_fault_is_noticed_and_one_that_changes_nothing_is_not() -> None:
