@@ -31,6 +31,7 @@ from tests.benchmarks.fleets import STAMP, TASKS, _twelve
 FIRST = date(2021, 1, 3)
 SIZES = ((100_000, 1, "monthly"), (10_000, 5, "weekly"))
 BATCH = 100_000
+A_PIER = 40  # boats
 BOATS = 500  # with a subscriber of their own
 # What one process did: its own CPU seconds, peak KiB, and the bytes it printed or wrote.
 MEASURED = """
@@ -61,7 +62,7 @@ def build(path: Path, engines: int, years: int, every: str, seed: int = 7) -> da
         for number in range(engines):
             boat, name = f"Hull {number:06}", f"S-{number:06}"
             meters[name] = dice.randrange(60_000)
-            home = Boat(boat, "hire", Water(number % 3), FIRST, f"Pier {number % 50}")
+            home = Boat(boat, "hire", Water(number % 3), FIRST, f"Pier {number // A_PIER}")
             add_boat(connection, home, taken)
             add_engine(connection, Engine(name, FIRST, boat, reading=meters[name]), taken)
     weeks = range(4, 52 * years + 1, 4) if every == "monthly" else range(1, 52 * years + 1)
@@ -124,13 +125,17 @@ def report(sizes: Iterable[tuple[int, int, str]] = SIZES) -> str:
 
 def measured(path: Path, as_of: date) -> Iterator[str]:
     """A line a command."""
-    on, folder = ("--as-of", as_of.isoformat()), path.parent
+    day, folder, task = as_of.isoformat(), path.parent, next(iter(TASKS))
+    on = ("--as-of", day)
     for title, words in (
         ("due --format json, every fit made anew", ("due", *on, "--format", "json")),
         ("due --format json", ("due", *on, "--format", "json")),
         ("due, as a table", ("due", *on)),
         ("due of one boat", ("due", *on, "--boat", "Hull 000001")),
-        ("board", ("board", *on, "--html", str(folder / "board.html"))),
+        ("why of one job", ("why", "S-000001", task, *on)),
+        ("a job is logged", ("done", "S-000001", task, "--on", day)),
+        ("board of one place", ("board", *on, "--place", "Pier 0", "--html", "-")),
+        ("board", ("board", *on, "--html", "-")),
     ):
         yield _line(title, *command(path, *words, out=folder / "out"))
     feeds = folder / "feeds"
