@@ -398,9 +398,14 @@ def fetch_log(connection: sqlite3.Connection, engine: str | None = None) -> list
     return _kept(connection, _ABOUT, LAST_DAY, dead, key)
 
 
-# An engine's entries, what withdrew them, what withdrew that, and so on.
+# An engine's entries, each sort by the index that holds it, for the table may be a hundred times
+# as long; what withdrew them, what withdrew that, and so on.
 _ABOUT = (
-    "id in (with recursive about(id) as (select id from log where engine = ?1 or other = ?1 "
+    "id in (with recursive about(id) as ("  # noqa: S608  # fixed texts
+    "select id from log where engine = ?1 and reading is not null and event <> 'meter' "
+    "union select id from log where engine = ?1 and hours is not null "
+    "union select id from log where engine = ?1 and event = 'job' "
+    f"union select id from log where (engine = ?1 or other = ?1) and ({OTHERS}) "
     "union select log.id from log join about on log.withdraws = about.id) select id from about)"
 )
 
