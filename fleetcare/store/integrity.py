@@ -18,7 +18,7 @@ MEND = "fleetcare check --mend sets that right"
 ACCEPT = "If that was you: fleetcare check --accept"
 _INDEX = re.compile(
     r"row \d+ missing from index|wrong # of entries in index|non-unique entry in index"
-    r"|row not in .* order for|rowid not at end of record|row \d+ values differ from index"
+    r"|row not in PRIMARY KEY order for|rowid not at end of record|row \d+ values differ from index"
 )
 Parts = dict[tuple[str, str], str]
 
