@@ -88,6 +88,11 @@ def _even(sql: str) -> str:
     return " ".join(re.sub(r"(?i)^create (\w+)", lambda match: match[0].upper(), sql).split())
 
 
+def quoted(name: str) -> str:
+    """The name of a part, which may be anybody's, as SQL takes it."""
+    return '"' + name.replace('"', '""') + '"'
+
+
 def expected_parts() -> Parts:
     """What this program's own new file is made of."""
     from sqlite_utils import Database
