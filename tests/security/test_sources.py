@@ -25,8 +25,8 @@ RUNS_PROGRAMS = {"system", "popen", "startfile", "posix_spawn", "posix_spawnp", 
                  "execl", "execle", "execlp", "execv", "execve", "execvp", "execvpe", "spawnl",
                  "spawnle", "spawnlp", "spawnv", "spawnve", "spawnvp"}  # fmt: skip
 LOADS_OBJECTS = {"pickle", "marshal", "shelve", "dill", "cloudpickle", "joblib", "yaml",
-                 "jsonpickle", "ctypes", "cffi", "subprocess", "pty", "multiprocessing", "code", "runpy",
-                 "imp"}  # fmt: skip
+                 "jsonpickle", "ctypes", "cffi", "subprocess", "pty", "multiprocessing", "code",
+                 "runpy", "imp"}  # fmt: skip
 PARSES_XML = {"xml", "lxml", "xmlrpc", "html5lib", "bs4"}
 SPEAKS = {"socket", "ssl", "http", "urllib", "urllib3", "ftplib", "smtplib", "imaplib", "poplib",
           "telnetlib", "asyncio", "socketserver", "xmlrpc", "webbrowser", "requests", "niquests",
