@@ -190,19 +190,19 @@ def take_out(desk: Desk, place: Path) -> None:
     from fleetcare.exchange.csvfile import write_cells
     from fleetcare.exchange.take_out import rows
     from fleetcare.store.fetch import live_entries
-    from fleetcare.store.files import write_whole
+    from fleetcare.store.files import write_private
 
     with desk.open() as file, file.reading():
         found = rows(file.fleet(), live_entries(file.log()))
     if place.suffix.lower() == ".xlsx":
         from fleetcare.exchange.book_out import workbook
 
-        write_whole(place, workbook(found))
+        write_private(place, workbook(found))
         click.echo(f"wrote {place}")
         return
     if place.is_file():
         raise RefusedError(f"{place} is a file; give a folder, or a name that ends in .xlsx")
     for name, (head, body) in found.items():
         path = place / f"{name}.csv"
-        write_whole(path, write_cells(head, body).encode("utf-8"))
+        write_private(path, write_cells(head, body).encode("utf-8"))
         click.echo(f"wrote {path}")
