@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -59,6 +60,7 @@ def bring_in(desk: Desk, /, **said: Any) -> None:
     from fleetcare.cli.tables_taking import Taking
     from fleetcare.store.headings import fetch_headings
 
+    _refuse_unkeepable(said)
     with desk.open() as file:
         kept: dict[str, str] = {}
         if said["profile"]:
@@ -73,6 +75,26 @@ def bring_in(desk: Desk, /, **said: Any) -> None:
         except (KeyboardInterrupt, click.Abort):
             click.echo("nothing was taken", err=True)
             raise
+
+
+def _refuse_unkeepable(said: Mapping[str, Any]) -> None:
+    """Refuse words that a profile could not keep; names of files may be any."""
+    from fleetcare.errors import RefusedError
+    from fleetcare.fleet.names import wrong_with_text
+
+    for name, value in said.items():
+        for text in _texts(value) if name not in ("files", "report") else ():
+            wrong = wrong_with_text(text, is_note=True)
+            if wrong:
+                raise RefusedError(f'import: "{text:.40}" {wrong}')
+
+
+def _texts(value: object) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from _texts(item)
 
 
 def _taken(desk: Desk, taking: Taking, said: dict[str, Any]) -> None:

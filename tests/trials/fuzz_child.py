@@ -13,6 +13,7 @@ import contextlib
 import os
 import resource
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -270,7 +271,7 @@ TODO = (
 def main() -> None:
     """Fuzz one reader in the folder it is started in."""
     resource.setrlimit(resource.RLIMIT_AS, (MOST, MOST))
-    name = sys.argv.pop(1)
+    name, tempfile.tempdir = sys.argv.pop(1), str(Path.cwd())
     Path("seeds").mkdir()
     for at, seed in enumerate(seeds(name)):
         Path("seeds", str(at)).write_bytes(seed)
