@@ -193,6 +193,7 @@ REVIEWED: dict[str, dict[tuple[str, str], str]] = {
         ): NUMBER,
         ("store/file.py", "connection.execute(f'pragma {setting}')"): FIXED,
         ("store/file.py", "connection.execute('COMMIT' if keep else 'ROLLBACK')"): FIXED,
+        ("store/fits.py", "connection.execute(statement, values)"): FIXED,
         ("store/fleet_file.py", "self.connection.execute(last)"): FIXED,
         (
             "store/kept_looks.py",
