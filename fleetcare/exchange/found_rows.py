@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from fleetcare.errors import Fault
-from fleetcare.exchange.accounts import Report
+from fleetcare.exchange.accounts import Report, source_of
 from fleetcare.exchange.asked import Asked
 from fleetcare.exchange.drafts import Draft
 from fleetcare.exchange.found import FoundSheet
@@ -20,6 +20,7 @@ from fleetcare.log.history import History
 from fleetcare.rules.sets import RuleBook
 from fleetcare.store.fetch import Kept
 
+IN_THE_LOG = "the log"
 LONG_DAY = 1400  # hundredths of an hour; more than that in a day is worth a look: our choice
 KINDS: Mapping[type, str] = {
     Reading: "readings", Run: "runs", Job: "jobs", Finding: "findings"
@@ -93,32 +94,33 @@ class FoundRows:
         """The rows that say something new: not in the log, nor said by a row above."""
         new: list[Resolved] = []
         said: dict[tuple[object, ...], str] = {}
-        seen: Counter[tuple[object, ...]] = Counter()
+        tally = Tally(self.there)
         for row in rows:
-            above = said.setdefault(whole(row.entries), row.place)
-            if above != row.place:
-                if self.asked.once or not any(isinstance(entry, Run) for entry in row.entries):
-                    self.report.skip(row.place, f"says the same as {above}")
-                    continue
-                self.report.doubt("runs that say just what another row says, each taken", row.place)
-            left = tuple(entry for entry in row.entries if not self._is_there(entry, seen))
-            if not left:
+            above = said.setdefault((source_of(row.place), whole(row.entries)), row.place)
+            is_double = above != row.place
+            if is_double and (self.asked.once or not _holds_run(row.entries)):
+                self.report.skip(row.place, f"says the same as {above}")
+                continue
+            stands = [tally.where(facts(entry), entry, row.place) for entry in row.entries]
+            pairs = zip(row.entries, stands, strict=True)
+            left = tuple(entry for entry, where in pairs if not where)
+            other = next((where for where in stands if where not in ("", IN_THE_LOG)), "")
+            if not left and other:
+                self.report.skip(row.place, f"says the same as {other}")
+            elif not left:
                 self.report.there(row.place, row.entries)
                 if not any(facts(entry) in self.live for entry in row.entries):
                     self.report.doubt("rows withdrawn since, which stay so", row.place)
             elif fault := self._again(row.place, left):
                 self.report.refuse(row.place, fault)
             else:
+                tally.take(map(facts, left), row.place)
                 new.append(row._replace(entries=left))
+                if is_double:
+                    self.report.doubt(
+                        "runs that say just what another row says, each taken", row.place
+                    )
         return new
-
-    def _is_there(self, entry: Entry, seen: Counter[tuple[object, ...]]) -> bool:
-        """The n-th equal run is the n-th of the log; of anything else one is as good as all."""
-        key = facts(entry)
-        seen[key] += 1
-        if isinstance(entry, Run):
-            return seen[key] <= self.there[key]
-        return self.there[key] > 0
 
     def _again(self, place: str, entries: Sequence[Entry]) -> Fault | None:
         """A job that is logged within a day already, in other words."""
@@ -195,6 +197,41 @@ class FoundRows:
                 place = rows[mark.key].place
                 self.report.doubt("figures that rise by more than 14 hours a day", place)
             last = mark
+
+
+class Tally:
+    """What the log holds and what rows above will add to it.
+
+    A file says each of its runs once, so its n-th equal run is the n-th that there is, wherever
+    that came from: two copies of one sheet say the same whether they come at once or one by one.
+    """
+
+    def __init__(self, there: Mapping[tuple[object, ...], int]) -> None:
+        self.there = there
+        self.seen: Counter[tuple[str, tuple[object, ...]]] = Counter()
+        self.taken: dict[tuple[object, ...], list[str]] = defaultdict(list)
+
+    def where(self, key: tuple[object, ...], entry: Entry, place: str) -> str:
+        """Where an entry stands already: in the log, or a row of another file; or nothing."""
+        source = source_of(place)
+        self.seen[source, key] += 1
+        if not isinstance(entry, Run):
+            if self.there.get(key):
+                return IN_THE_LOG
+            return next((item for item in self.taken[key] if source_of(item) != source), "")
+        beyond = self.seen[source, key] - self.there.get(key, 0)
+        if beyond <= 0:
+            return IN_THE_LOG
+        return self.taken[key][beyond - 1] if beyond <= len(self.taken[key]) else ""
+
+    def take(self, keys: Iterable[tuple[object, ...]], place: str) -> None:
+        """A row's entries are to be added."""
+        for key in keys:
+            self.taken[key].append(place)
+
+
+def _holds_run(entries: Sequence[Entry]) -> bool:
+    return any(isinstance(entry, Run) for entry in entries)
 
 
 def _day(entry: Entry) -> int:

@@ -1,0 +1,130 @@
+"""Sheets that come again: as copies, from one another, corrected; no row is ever taken twice."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from datetime import date, time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fleetcare.store.fleet_file import FleetFile
+from tests.exchange.bring import digest, take
+from tests.exchange.sheets import (
+    accounted,
+    bring,
+    csv_at,
+    fleet_at,
+    log_of,
+    rows_of,
+    said,
+    verdicts,
+    xlsx_at,
+)
+
+HEAD = "Datum;Motor;Stunden gelaufen;Bemerkung"
+ROWS = (
+    "2026-04-01;Otter;3,5;Hafen Süd", "2026-04-02;Heron;2;", "2026-04-02;Heron;2;",
+    "2026-04-03;Otter;1:30;", "2026-04-04;Port;4;Öl geprüft",
+)  # fmt: skip
+RUNS = [
+    ("Run", "2026-04-01", "Otter", 350), ("Run", "2026-04-02", "Heron", 200),
+    ("Run", "2026-04-02", "Heron", 200), ("Run", "2026-04-03", "Otter", 150),
+    ("Run", "2026-04-04", "Port", 400),
+]  # fmt: skip
+
+
+@pytest.fixture
+def fleet(tmp_path: Path) -> Any:
+    with fleet_at(tmp_path / "fleet.db") as file:
+        yield file
+
+
+def text(rows: Sequence[str] = ROWS) -> str:
+    return "\n".join([HEAD, *rows, ""])
+
+
+def copies(folder: Path) -> dict[str, tuple[Path, dict[str, str]]]:
+    """One sheet in every form in which it may come back, and what must be said of it."""
+    folder.mkdir()
+    typed = [
+        [date(2026, 4, 1), "Otter", 3.5, "Hafen Süd"], [date(2026, 4, 2), "Heron", 2, None],
+        [date(2026, 4, 2), "HERON ", 2.0, None], [date(2026, 4, 3), "Otter", time(1, 30), None],
+        [date(2026, 4, 4), "Port", 4, "Öl geprüft"],
+    ]  # fmt: skip
+    other = "\r\n".join([HEAD, *ROWS]).replace("2026-04-0", "0").replace(";Otter", ".04.2026;Otter")
+    other = other.replace(";Heron", ".04.2026;Heron").replace(";Port", ".04.2026;Port")
+    decomposed = unicodedata.normalize("NFD", text())
+    return {
+        "renamed": (csv_at(folder / "copy (2).csv", text()), {}),
+        "re-sorted": (csv_at(folder / "sorted.csv", text(sorted(ROWS, reverse=True))), {}),
+        "re-encoded": (csv_at(folder / "c.csv", text(), "cp1252"), {"encoding": "cp1252"}),
+        "UTF-16, tabs": (csv_at(folder / "d.csv", text().replace(";", "\t"), "utf-16"), {}),
+        "accents apart": (csv_at(folder / "e.csv", decomposed), {}),
+        "days in another form": (csv_at(folder / "f.csv", other), {}),
+        "a workbook": (xlsx_at(folder / "g.xlsx", {"2026": [HEAD.split(";"), *typed]}), {}),
+    }
+
+
+@pytest.mark.parametrize("form", [
+    "renamed", "re-sorted", "re-encoded", "UTF-16, tabs", "accents apart", "days in another form",
+    "a workbook",
+])  # fmt: skip
+def test_the_same_sheet_in_another_form_adds_nothing(
+    fleet: FleetFile, tmp_path: Path, form: str
+) -> None:
+    bring(fleet, csv_at(tmp_path / "hours.csv", text()))
+    assert said(log_of(fleet)) == RUNS
+    before = digest(fleet.path)
+    path, asked = copies(tmp_path / "again")[form]
+    assert verdicts(bring(fleet, path, **asked)) == ["there already"] * 5
+    assert digest(fleet.path) == before
+
+
+def test_a_sheet_and_its_copies_given_at_once_are_taken_once(
+    fleet: FleetFile, tmp_path: Path
+) -> None:
+    first = csv_at(tmp_path / "hours.csv", text())
+    others = [path for path, asked in copies(tmp_path / "again").values() if not asked]
+    report = bring(fleet, first, *others)
+    assert said(log_of(fleet)) == RUNS
+    assert verdicts(report) == ["taken"] * 5 + ["skipped"] * 5 * len(others)
+    (again,) = [item for item in rows_of(report) if item.place == "copy (2).csv:4"]
+    assert again.what == "says the same as hours.csv:4"  # the second of two equal runs
+    assert verdicts(bring(fleet, *others)) == ["there already"] * 5 * len(others)
+
+
+def test_two_weeks_in_one_folder_the_second_with_the_first_on_top_count_once(
+    fleet: FleetFile, tmp_path: Path
+) -> None:
+    folder = tmp_path / "weeks"
+    folder.mkdir()
+    csv_at(folder / "week 14.csv", text(ROWS[:2]))
+    csv_at(folder / "week 15.csv", text((*ROWS, "2026-04-05;Port;4;")))
+    report = bring(fleet, folder)
+    assert said(log_of(fleet)) == [*RUNS, ("Run", "2026-04-05", "Port", 400)]
+    assert (report.taken["runs"], report.skipped) == (6, 2)
+
+
+def test_readings_and_jobs_of_a_second_sheet_are_those_of_the_first_whatever_its_notes(
+    fleet: FleetFile, tmp_path: Path
+) -> None:
+    head = "Date;Engine;Reading;Job;Note\n"
+    row = "2026-05-01;Otter;120;;{0}\n2026-05-02;Otter;121;impeller;{0}\n"
+    one = csv_at(tmp_path / "a.csv", head + row.format(""))
+    two = csv_at(tmp_path / "b.csv", head + row.format("a word more"))
+    assert verdicts(bring(fleet, one, two)) == ["taken"] * 2 + ["skipped"] * 2
+    assert len(log_of(fleet)) == 2
+
+
+def test_our_own_log_and_its_copy_given_at_once_are_taken_once(
+    fleet: FleetFile, tmp_path: Path
+) -> None:
+    table = "on,event,engine,hours\n" + "2026-05-01,run,Otter,2\n" * 2
+    first, second = csv_at(tmp_path / "log.csv", table), csv_at(tmp_path / "log copy.csv", table)
+    report = take(fleet, first, second)
+    assert (report.taken["log"], report.there_already) == (2, 2)
+    accounted(report)
+    assert len(log_of(fleet)) == 2
