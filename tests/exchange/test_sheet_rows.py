@@ -193,6 +193,18 @@ def test_ambiguous_days_are_asked_about_unless_a_row_shows_it(fleet: FleetFile, 
     ]  # fmt: skip
 
 
+def test_a_year_that_may_stand_in_front_is_asked_about(fleet: FleetFile, sheet: Any) -> None:
+    path = sheet(JOBS, "26-04-03;Otter;impeller;;;;", "26-04-05;Heron;impeller;;;;")
+    with pytest.raises(UndecidedError) as caught:
+        bring(fleet, path)
+    text = str(caught.value)
+    assert "--dates dmy  day first: 26-04-03 is 2003-04-26" in text
+    assert "--dates ymd  year first: 26-04-03 is 2026-04-03" in text
+    assert "mdy" not in text
+    bring(fleet, path, dates="ymd")
+    assert [entry.on for entry in log_of(fleet)] == [date(2026, 4, 3), date(2026, 4, 5)]
+
+
 def test_a_column_of_days_both_ways_is_refused_whole(fleet: FleetFile, sheet: Any) -> None:
     path = sheet(READINGS, "13/05/2026;Otter;120;", "05/14/2026;Otter;121;")
     with pytest.raises(RefusedError, match=r"hours.csv:2 has the day first, hours.csv:3 the month"):
