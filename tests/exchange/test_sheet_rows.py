@@ -432,6 +432,23 @@ def test_hires_out_and_in_count_as_hire_time(fleet: FleetFile, sheet: Any) -> No
     assert "comes back before it goes out" in refusals(report)[2]
 
 
+def test_hires_may_be_parted_by_the_dash_that_spreadsheets_put_there(
+    fleet: FleetFile, sheet: Any
+) -> None:
+    bring(fleet, sheet(RUNS, "2026-05-03;Knot;9:30\u201312:15;", "2026-05-04;Knot;9 – 10:30;"))
+    bring(fleet, sheet("Date;Engine;Out", "2026-05-05;Knot;9–12", "2026-05-06;Knot;13h00\u201214h30"))
+    assert [entry[3] for entry in said(log_of(fleet))] == [275, 150, 300, 150]
+
+
+@pytest.mark.parametrize("text", ["2-3", "8 - 12", "2–3"])
+def test_bare_figures_with_a_dash_are_hours_not_sure_or_times_and_refused(
+    fleet: FleetFile, sheet: Any, text: str
+) -> None:
+    told = refusals(tried(fleet, sheet(RUNS, f"2026-05-03;Knot;{text};")))
+    assert "o'clock, or" in told[2]
+    assert ":00, or the one figure known" in told[2]
+
+
 def test_fuel_counts_in_its_unit_and_not_beside_hours(fleet: FleetFile, sheet: Any) -> None:
     bring(fleet, sheet("Date;Engine;Fuel (gal)", "2026-05-01;Knot;1"))
     report = bring(fleet, sheet("Date;Engine;Hours run;Litres", "2026-05-02;Knot;2;3", ";;;"))
