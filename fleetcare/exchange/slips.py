@@ -33,6 +33,7 @@ class Slip(NamedTuple):
 def slips(marks: Sequence[Mark]) -> list[Slip]:
     """The fewest figures to leave out so that the others rise, and by at most 24 hours a day.
 
+    Those of one day come in any order, and none is more than 24 hours above another.
     Of several ways the one that keeps the earlier rows. None is named when those of the log do not
     stand by themselves.
     """
@@ -51,7 +52,7 @@ def slips(marks: Sequence[Mark]) -> list[Slip]:
 
 
 def _fits(one: Mark, two: Mark) -> bool:
-    return one.day == two.day or 0 <= two.figure - one.figure <= A_DAY * (two.day - one.day)
+    return 0 <= two.figure - one.figure <= A_DAY * max(1, two.day - one.day)
 
 
 def _stands(marks: Sequence[Mark]) -> bool:
