@@ -73,6 +73,19 @@ def test_blanks_totals_and_headings_between_rows_are_skipped_and_said(
     assert [entry[3] for entry in said(log_of(fleet))] == [200, 350, 400, 100]
 
 
+def test_subtotals_as_spreadsheet_programs_put_them_in_are_skipped_and_said(
+    fleet: FleetFile, sheet: Any
+) -> None:
+    path = sheet(
+        RUNS, "2026-05-01;Knot;2;", "2026-05-02;Knot;3;", ";Knot Total;5;", "2026-05-02 Total;;3;",
+        "2026-05-03;Otter;4;", ";Otter Ergebnis;4;", ";Grand Total:;9;", ";Gesamtergebnis;9;",
+        "2026-05-04;Knot Total;1;",
+    )  # fmt: skip
+    report = tried(fleet, path)
+    assert skips(report) == dict.fromkeys((4, 5, 7, 8, 9), "a total")
+    assert list(refusals(report)) == [10]  # it has its day, so it may be an engine's
+
+
 def test_an_engine_that_is_called_total_is_an_engine(fleet: FleetFile, sheet: Any) -> None:
     path = sheet(RUNS, "2026-05-01;Total;2;")
     assert skips(tried(fleet, path)) == {2: "a total"}
