@@ -186,6 +186,11 @@ class FoundRows:
             self.report.doubt("figures with more than two decimals, rounded", row.place)
         if draft.hours is not None and draft.fuel is not None:
             self.report.doubt("rows with hours and fuel, of which the hours count", row.place)
+        engine = getattr(row.entries[0], "engine", "")
+        if engine and self.resolver.is_elsewhere(draft, engine):
+            self.report.doubt(
+                "rows whose engine the fleet had elsewhere than on their boat", row.place
+            )
         if (draft.hours or 0) > LONG_DAY:
             self.report.doubt("days of more than 14 hours", row.place)
 

@@ -190,6 +190,29 @@ def test_a_boat_stands_for_the_one_engine_that_it_carried_that_day(
     }  # fmt: skip
 
 
+def test_an_engine_beside_a_boat_that_did_not_carry_it_is_worth_a_look(
+    fleet: FleetFile, sheet: Any
+) -> None:
+    with fleet.writing() as connection:
+        mount = kinds.Mount(on=date(2026, 5, 12), engine="Otter", boat="Twin")
+        add_entries(connection, [mount], AT)
+    report = tried(
+        fleet,
+        sheet(
+            "Date;Engine;Boat;Job", "2026-05-11;Otter;lapwing;impeller",
+            "2026-05-12;Otter;Lapwing;gear oil", "2026-05-13;Otter;Twin;plugs",
+            "2026-05-13;Heron;Twin;plugs", "2026-05-13;Knot;;plugs", "2026-05-13;Star;Jetty;plugs",
+            "2025-05-13;Port;Lapwing;plugs",
+        ),
+    )  # fmt: skip
+    assert report.taken["jobs"] == 7
+    assert report.doubts == {
+        "rows whose engine the fleet had elsewhere than on their boat": [
+            "hours.csv:3", "hours.csv:5"
+        ]
+    }  # fmt: skip
+
+
 # -- days ---------------------------------------------------------------------------------------
 
 
