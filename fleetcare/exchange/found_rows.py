@@ -45,11 +45,14 @@ class FoundRows:
         self.there: Counter[tuple[object, ...]] = Counter()
         self.live: set[tuple[object, ...]] = set()
         self.jobs: dict[tuple[str, str], list[tuple[int, str]]] = defaultdict(list)
+        self.of_day: dict[tuple[object, ...], list[tuple[object, ...]]] = defaultdict(list)
         for item in kept:
             if item.entry is not None:
                 self.there[facts(item.entry)] += 1
                 if not item.withdrawn:
                     self.live.add(facts(item.entry))
+                    if isinstance(item.entry, Reading | Run):
+                        self.of_day[_engine_day(item.entry)].append(facts(item.entry))
             if isinstance(item.entry, Job) and not item.withdrawn:
                 where = f"entry {item.number}"
                 self.jobs[item.entry.engine, item.entry.task].append((_day(item.entry), where))
@@ -120,7 +123,19 @@ class FoundRows:
                     self.report.doubt(
                         "runs that say just what another row says, each taken", row.place
                     )
+        self._beside(new, {key for _, key in tally.seen})
         return new
+
+    def _beside(self, new: Iterable[Resolved], said: set[tuple[object, ...]]) -> None:
+        """Name the rows that may be what became of another: a figure mended since it was taken."""
+        for row in new:
+            figures = [entry for entry in row.entries if isinstance(entry, Reading | Run)]
+            known = [key for entry in figures for key in self.of_day[_engine_day(entry)]]
+            if any(key not in said for key in known):
+                self.report.doubt(
+                    "rows beside another figure of that engine and day, which the log holds and "
+                    "these files do not: mended since? (fleetcare undo takes one back)", row.place,
+                )  # fmt: skip
 
     def _again(self, place: str, entries: Sequence[Entry]) -> Fault | None:
         """A job that is logged within a day already, in other words."""
@@ -233,6 +248,10 @@ class Tally:
         """A row's entries are to be added."""
         for key in keys:
             self.taken[key].append(place)
+
+
+def _engine_day(entry: Reading | Run) -> tuple[object, ...]:
+    return type(entry), entry.engine, entry.on
 
 
 def _holds_run(entries: Sequence[Entry]) -> bool:

@@ -128,3 +128,21 @@ def test_our_own_log_and_its_copy_given_at_once_are_taken_once(
     assert (report.taken["log"], report.there_already) == (2, 2)
     accounted(report)
     assert len(log_of(fleet)) == 2
+
+
+def test_a_figure_mended_in_the_sheet_since_is_taken_and_worth_a_look(
+    fleet: FleetFile, tmp_path: Path
+) -> None:
+    bring(fleet, csv_at(tmp_path / "hours.csv", text()))
+    mended = ("2026-04-01;Otter;4,5;Hafen Süd", *ROWS[1:], "2026-04-03;Port;1;")
+    report = bring(fleet, csv_at(tmp_path / "hours.csv", text(mended)))
+    assert verdicts(report) == ["taken", *["there already"] * 4, "taken"]
+    ((what, places),) = report.doubts.items()
+    assert "mended since?" in what
+    assert places == ["hours.csv:2"]  # both stand in the log now: 3.5 h and 4.5 h
+
+
+def test_a_second_run_of_the_day_is_no_mended_one(fleet: FleetFile, tmp_path: Path) -> None:
+    bring(fleet, csv_at(tmp_path / "hours.csv", text()))
+    report = bring(fleet, csv_at(tmp_path / "hours.csv", text((*ROWS, "2026-04-01;Otter;1;"))))
+    assert (report.taken["runs"], report.doubts) == (1, {})
