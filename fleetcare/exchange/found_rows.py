@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from fleetcare.errors import Fault
-from fleetcare.exchange.accounts import Report, source_of
+from fleetcare.exchange.accounts import WHERE, Report, source_of
 from fleetcare.exchange.asked import Asked
 from fleetcare.exchange.drafts import Draft
 from fleetcare.exchange.found import FoundSheet
@@ -57,10 +57,12 @@ class FoundRows:
                 where = f"entry {item.number}"
                 self.jobs[item.entry.engine, item.entry.task].append((_day(item.entry), where))
         self.places: set[str] = set()
+        self.fed_back: set[str] = set()  # the sources that are tables of refused rows
 
     def fresh(self, sheets: Sequence[FoundSheet]) -> list[Resolved]:
         """The rows that the log does not hold yet; all others are accounted for."""
         rows: list[Resolved] = []
+        self.fed_back = {sheet.grid.name for sheet in sheets if WHERE in sheet.layout.heads}
         for sheet in sheets:
             has_times = any(draft.is_clock for draft in sheet.drafts)
             for draft in sheet.drafts:
@@ -112,6 +114,11 @@ class FoundRows:
                 self.report.skip(row.place, f"says the same as {other}")
             elif not left:
                 self.report.there(row.place, row.entries)
+                if _holds_run(row.entries) and source_of(row.place) in self.fed_back:
+                    self.report.doubt(
+                        "mended runs that the log holds already, not taken: if it ran twice that "
+                        "day, mend them in the sheet they came from and import that", row.place,
+                    )  # fmt: skip
                 if not any(facts(entry) in self.live for entry in row.entries):
                     self.report.doubt("rows withdrawn since, which stay so", row.place)
             elif fault := self._again(row.place, left):

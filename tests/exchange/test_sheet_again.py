@@ -10,6 +10,9 @@ from typing import Any
 
 import pytest
 
+from fleetcare.exchange.asked import Asked
+from fleetcare.exchange.report_rows import refused_tables
+from fleetcare.exchange.sources import read_found
 from fleetcare.store.fleet_file import FleetFile
 from tests.exchange.bring import digest, take
 from tests.exchange.sheets import (
@@ -146,3 +149,21 @@ def test_a_second_run_of_the_day_is_no_mended_one(fleet: FleetFile, tmp_path: Pa
     bring(fleet, csv_at(tmp_path / "hours.csv", text()))
     report = bring(fleet, csv_at(tmp_path / "hours.csv", text((*ROWS, "2026-04-01;Otter;1;"))))
     assert (report.taken["runs"], report.doubts) == (1, {})
+
+
+def test_a_mended_run_that_equals_a_taken_one_is_not_swallowed_without_a_word(
+    fleet: FleetFile, tmp_path: Path
+) -> None:
+    """Alone in the table of refused rows it is the first of its kind, as the taken one is."""
+    rows = ("2026-04-02;Heron;2;", "2026-04-02;Hreon;2;")
+    sheet = csv_at(tmp_path / "hours.csv", text(rows))
+    report = bring(fleet, sheet, keep_good=True)
+    tables = read_found([sheet], Asked(), {}, fleet.fleet())
+    (refused,) = refused_tables(report.accounts, tables.own, tables.sheets).values()
+    mended = bring(fleet, csv_at(tmp_path / "mended.csv", refused.replace("Hreon", "Heron")))
+    assert verdicts(mended) == ["there already"]
+    ((what, places),) = mended.doubts.items()
+    assert "if it ran twice that day, mend them in the sheet they came from" in what
+    assert places == ["mended.csv:2"]
+    csv_at(sheet, text(rows).replace("Hreon", "Heron"))
+    assert verdicts(bring(fleet, sheet)) == ["there already", "taken"]
