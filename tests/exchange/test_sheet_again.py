@@ -151,15 +151,62 @@ def test_a_second_run_of_the_day_is_no_mended_one(fleet: FleetFile, tmp_path: Pa
     assert (report.taken["runs"], report.doubts) == (1, {})
 
 
+# -- the table of refused rows, fed back ---------------------------------------------------------
+
+
+def refused_of(fleet: FleetFile, sheet: Path, **asked: Any) -> str:
+    """The good rows taken; the table of the others."""
+    report = bring(fleet, sheet, keep_good=True, **asked)
+    tables = read_found([sheet], Asked(**asked), {}, fleet.fleet())
+    (refused,) = refused_tables(report.accounts, tables.own, tables.sheets).values()
+    return refused
+
+
+def test_a_row_of_too_many_cells_loses_none_and_stays_refused_until_it_is_mended(
+    fleet: FleetFile, tmp_path: Path
+) -> None:
+    text = "Date,Engine,Reading,Note\n2026-04-03,Otter,112,5,cold\n"
+    refused = refused_of(fleet, csv_at(tmp_path / "hours.csv", text))
+    assert refused.splitlines()[1].startswith("2026-04-03,Otter,112,5,hours.csv:2,")
+    assert refused.rstrip().endswith(",cold")
+    again = refused_of(fleet, csv_at(tmp_path / "unmended.csv", refused))
+    assert again.rstrip().endswith(",cold")
+    assert log_of(fleet) == []
+
+
+def test_rows_that_a_stray_quotation_mark_took_in_are_rows_of_the_table_again(
+    fleet: FleetFile, tmp_path: Path
+) -> None:
+    text = (
+        'Date;Engine;Reading;Note\n2026-05-01;Otter;120;"new prop\n2026-05-02;Otter;121,5;\n'
+        '2026-05-03;Otter;122;ok"\n2026-05-04;Otter;123;\n'
+    )
+    refused = refused_of(fleet, csv_at(tmp_path / "hours.csv", text))
+    assert [row.rpartition(",")[0] for row in refused.splitlines()[1:]] == [
+        "2026-05-01,Otter,120,new prop,hours.csv:2", '2026-05-02,Otter,"121,5",,hours.csv:3',
+        "2026-05-03,Otter,122,ok,hours.csv:4",
+    ]  # fmt: skip
+    assert bring(fleet, csv_at(tmp_path / "a.csv", refused)).taken["readings"] == 3
+
+
+def test_a_day_keeps_its_meaning_without_the_rows_that_showed_it(
+    fleet: FleetFile, tmp_path: Path
+) -> None:
+    """Alone the second row would be taken to prove that the month comes first."""
+    rows = ("03/04/2026;Ottre;110", "13/04/2026;Otter;112", "04/13/2026;Otter;113")
+    text = "\n".join(["Date;Engine;Reading", *rows, ""])
+    sheet = csv_at(tmp_path / "hours.csv", text)
+    refused = refused_of(fleet, sheet, dates="dmy")
+    assert [row.split(",")[0] for row in refused.splitlines()[1:]] == ["2026-04-03", "04/13/2026"]
+
+
 def test_a_mended_run_that_equals_a_taken_one_is_not_swallowed_without_a_word(
     fleet: FleetFile, tmp_path: Path
 ) -> None:
     """Alone in the table of refused rows it is the first of its kind, as the taken one is."""
     rows = ("2026-04-02;Heron;2;", "2026-04-02;Hreon;2;")
     sheet = csv_at(tmp_path / "hours.csv", text(rows))
-    report = bring(fleet, sheet, keep_good=True)
-    tables = read_found([sheet], Asked(), {}, fleet.fleet())
-    (refused,) = refused_tables(report.accounts, tables.own, tables.sheets).values()
+    refused = refused_of(fleet, sheet)
     mended = bring(fleet, csv_at(tmp_path / "mended.csv", refused.replace("Hreon", "Heron")))
     assert verdicts(mended) == ["there already"]
     ((what, places),) = mended.doubts.items()
