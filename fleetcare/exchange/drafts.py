@@ -10,7 +10,7 @@ from datetime import date, time
 from fleetcare.errors import Fault
 from fleetcare.exchange import figure_cells
 from fleetcare.exchange.asked import Asked
-from fleetcare.exchange.cell import Broken, Cell, is_blank, looks, plain, seen
+from fleetcare.exchange.cell import Broken, Cell, is_blank, is_error, looks, plain, seen
 from fleetcare.exchange.day_cells import day_of
 from fleetcare.exchange.figure_cells import Figure
 from fleetcare.exchange.grid import Grid
@@ -146,6 +146,8 @@ class _Reader:
             return
         text = looks(cell).strip() if meaning == "note" else tidy(seen(looks(cell)))
         wrong = wrong_with_text(text, is_note=meaning == "note")
+        if is_error(text):
+            wrong = f'"{text}" is no text: the sheet shows an error'
         if wrong:
             draft.faults.append(Fault(where, wrong))
         elif set(text) - set("-–—") or meaning == "note":

@@ -11,14 +11,16 @@ from typing import Any
 
 from fleetcare.errors import RefusedError
 from fleetcare.exchange.asked import UndecidedError
-from fleetcare.exchange.cell import ERRORS, Broken, Cell, Line, is_blank
+from fleetcare.exchange.cell import ERRORS, UNWORKED, Broken, Cell, Line, is_blank
 from fleetcare.exchange.day_cells import EPOCHS
 from fleetcare.exchange.grid import MOST_CELLS, Grid
 from fleetcare.exchange.packed import AGAIN, Facts, Sheet, sheets_of
 from fleetcare.fleet.names import did_you_mean, folded
 
 ALL = "all"
-UNWORKED = "a formula that was never worked out; open the file in a spreadsheet program and save it"
+NEVER_WORKED = (
+    "a formula that was never worked out; open the file in a spreadsheet program and save it"
+)
 ERROR = "the sheet shows an error"
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")  # a character that XML cannot hold (ST_Xstring)
 
@@ -134,7 +136,7 @@ def _lines(sheet: Any, facts: Facts, where: str) -> Iterator[Line]:
 
 def _cell(value: Any, is_unworked: bool) -> Cell:
     if is_unworked:
-        return Broken("(formula)", UNWORKED)
+        return Broken(UNWORKED, NEVER_WORKED)
     if value is None:
         return ""
     if isinstance(value, bool):

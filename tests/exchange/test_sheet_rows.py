@@ -537,6 +537,15 @@ def test_decimals_beside_times_are_worth_a_look(fleet: FleetFile, sheet: Any) ->
     }
 
 
+@pytest.mark.parametrize("text", ["#REF!", "#n/a", "(formula)"])
+def test_an_error_that_a_sheet_shows_is_no_text_in_a_csv_either(
+    fleet: FleetFile, sheet: Any, text: str
+) -> None:
+    report = tried(fleet, sheet(READINGS, f"2026-05-01;Otter;120;{text}", f"2026-05-02;{text};9;"))
+    assert list(refusals(report)) == [2, 3]
+    assert all(f'"{text}" is no text: the sheet shows' in why for why in refusals(report).values())
+
+
 def test_every_fault_of_a_row_is_kept(fleet: FleetFile, sheet: Any) -> None:
     report = tried(fleet, sheet(READINGS, "soon;Otter;much;"))
     (account,) = rows_of(report)
