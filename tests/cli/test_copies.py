@@ -39,6 +39,36 @@ def test_a_copy_put_back_says_its_day_what_is_missing_and_how_to_bring_that_back
         assert [row[3:] for row in written(small)["log"]] == [row[3:] for row in after["log"]]
 
 
+def test_what_was_taken_back_since_the_copy_is_told_since_no_table_brings_that_along(
+    small: Path,
+) -> None:
+    fleetcare("reading", "Plover", 260)
+    fleetcare("backup", "copy.db")
+    fleetcare("undo")
+    said = fleetcare("restore", "copy.db", "--overwrite").lines
+    assert said[3] == (
+        "Taken back since, and in the copy not: 3. That no table brings along: fleetcare undo 3 "
+        "takes it back again."
+    )
+    fleetcare("export", "tables", "--fleet", f"{small}.before-restore")
+    assert "took nothing" in fleetcare("import", "tables").out
+    fleetcare("undo", 3)
+    assert "Taken back" not in fleetcare("restore", "copy.db", "--overwrite", "--dry-run").lines[1]
+    # and the other way round: what was taken back before the copy is so in both
+    fleetcare("backup", "later.db")
+    fleetcare("reading", "Plover", 261)
+    assert len(fleetcare("restore", "later.db", "--overwrite").lines) == 3
+
+
+def test_a_name_with_a_space_is_told_as_it_must_be_typed(small: Path, tmp_path: Path) -> None:
+    place = tmp_path / "my fleet.db"
+    fleetcare("backup", place)
+    fleetcare("backup", "copy.db", "--fleet", place)
+    fleetcare("reading", "Plover", 260, "--fleet", place)
+    said = fleetcare("restore", "copy.db", "--overwrite", "--fleet", place).lines
+    assert f'fleetcare export DIR --fleet "{place}.before-restore", then' in said[2]
+
+
 def test_on_a_new_computer_it_says_to_write_down_again_what_happened_since(small: Path) -> None:
     fleetcare("backup", "copy.db")
     small.unlink()
