@@ -281,8 +281,9 @@ def _slip_fault(engine: str, slip: Slip) -> Fault:
             "A slip now, or a slip before? Another engine's figure? Another meter: fleetcare "
             f"reading {name} {figure} --on {day} --old-meter {other}, then import again.",
         )
-    if slip.mark.figure > slip.against.figure:
+    if slip.mark.figure > slip.against.figure and slip.against.day > slip.mark.day:
         return Fault("", f'"{engine}" reads {figure} here, but {other} on {on} and after it',
                      "A slip, or another engine's figure?")  # fmt: skip
-    return Fault("", f'"{engine}" would have run more than 24 h a day from {other} on {on}',
+    way = "until" if slip.against.day > slip.mark.day else "from"
+    return Fault("", f'"{engine}" would have run more than 24 h a day {way} {other} on {on}',
                  "A slip here or there, or another meter?")  # fmt: skip

@@ -76,9 +76,14 @@ def _kept(marks: Sequence[Mark]) -> list[int]:
 
 
 def _slip(marks: Sequence[Mark], kept: Sequence[int], at: int) -> Slip:
-    before = [item for item in kept if item < at]
-    after = [item for item in kept if item > at]
     mark = marks[at]
-    if before and (mark.figure < marks[before[-1]].figure or not after):
-        return Slip(mark, marks[before[-1]], mark.figure < marks[before[-1]].figure)
-    return Slip(mark, marks[after[0]], False)
+    before = next((marks[item] for item in reversed(kept) if item < at), None)
+    after = next((marks[item] for item in kept if item > at), None)
+    if before is not None and mark.figure < before.figure:
+        return Slip(mark, before, True)
+    if after is not None and (mark.figure > after.figure or before is None):
+        return Slip(mark, after, False)
+    if before is None:
+        raise ValueError("one figure alone is no slip")
+    is_steep = not _fits(before, mark)
+    return Slip(mark, before if is_steep or after is None else after, False)

@@ -325,11 +325,29 @@ def test_of_one_day_no_figure_is_more_than_24_hours_above_another(
     rows = ("2026-06-01;Otter;110;", "2026-06-01;Otter;1010;", "2026-06-02;Heron;102;")
     told = refusals(tried(fleet, sheet(READINGS, *rows)))
     assert list(told) == [3]
-    assert '"Otter" reads 1010 here, but 110 on 2026-06-01' in told[3]
+    assert "would have run more than 24 h a day from 110 on 2026-06-01" in told[3]
     rows = ("2026-06-01;Otter;134;", "2026-06-01;Otter;110;", "2026-06-02;Otter;135;")
     assert bring(fleet, sheet(READINGS, *rows)).taken["readings"] == 3
     told = refusals(tried(fleet, sheet(READINGS, "2026-06-02;Otter;160;")))
-    assert '"Otter" reads 160 here' in told[2]
+    assert "would have run more than 24 h a day from 135 on 2026-06-02" in told[2]
+
+
+@pytest.mark.parametrize(
+    ("rows", "row", "against"),
+    [
+        (("2026-01-02;Otter;190",), 2, "from 100 on 2026-01-01"),
+        (("2026-01-02;Otter;190", "2026-01-20;Otter;195", "2026-01-21;Otter;196"), 2,
+         "from 100 on 2026-01-01"),
+        (("2026-01-10;Otter;120", "2026-01-11;Otter;160", "2026-01-12;Otter;180",
+          "2026-01-13;Otter;200"), 2, "until 160 on 2026-01-11"),
+    ],
+)  # fmt: skip
+def test_a_meter_that_rises_too_fast_is_told_from_which_figure_to_which(
+    fleet: FleetFile, sheet: Any, rows: tuple[str, ...], row: int, against: str
+) -> None:
+    told = refusals(tried(fleet, sheet("Date;Engine;Reading", *rows)))
+    assert list(told) == [row]
+    assert f"would have run more than 24 h a day {against}" in told[row]
 
 
 def test_figures_of_an_engine_without_a_meter_are_refused(fleet: FleetFile, sheet: Any) -> None:
