@@ -113,13 +113,15 @@ def _found(desk: Desk, file: FleetFile) -> tuple[list[Fault], bool]:
 
 def _odd(desk: Desk, file: FleetFile) -> list[Fault]:
     """What can be and is worth a look."""
+    from fleetcare.store.beside import copies_beside
     from fleetcare.store.looks import clock_doubts
     from fleetcare.usage.doubts import doubts
 
     with file.reading():
         fleet = file.fleet()
         odd = doubts(fleet, file.history(), desk.book(fleet))
-        return [*clock_doubts(file.connection), *odd]
+        beside = copies_beside(desk.path(), file.connection)
+        return [*clock_doubts(file.connection), *beside, *odd]
 
 
 def _values(kind: str, item: Fault) -> dict[str, str]:

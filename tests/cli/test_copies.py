@@ -118,3 +118,29 @@ def test_a_copy_of_a_file_that_was_changed_outside_is_made_and_that_is_said(smal
     said = fleetcare("backup", "copy.db")
     assert said.out == "copy.db: 2 entries, read back and whole.\n"
     assert said.err.startswith("But worth a look: file: a setting, a boat, an engine, a ")
+
+
+def test_a_copy_that_a_sync_program_left_beside_is_named_with_what_it_holds(
+    small: Path, tmp_path: Path
+) -> None:
+    """Two people wrote on two computers; the sync program kept both files, one under its name."""
+    other = tmp_path / f"{small.stem} (conflicted copy){small.suffix}"
+    fleetcare("backup", other)
+    fleetcare("backup", tmp_path / f"older{small.suffix}")
+    (tmp_path / f"no fleet{small.suffix}").write_bytes(b"SQLite format 3\0 and no more")
+    fleetcare("reading", "Plover", 260)
+    assert "worth a look: " not in fleetcare("check").out
+    fleetcare("done", "Plover", "plugs", "--fleet", other)
+    fleetcare("reading", "Plover", 261, "--fleet", other)
+    fleetcare("undo", "--fleet", other)
+    before = other.read_bytes()
+    assert fleetcare("check").lines[0] == (
+        f"worth a look: {other.name}: is a copy of this fleet and holds an entry that {small.name} "
+        f'does not. fleetcare export DIR --fleet "{other}", then fleetcare import DIR, adds what '
+        f"is not there"
+    )
+    assert other.read_bytes() == before
+    fleetcare("export", "tables", "--fleet", other)
+    fleetcare("import", "tables")
+    fleetcare("engine", "rename", "Plover", "Dotterel")  # which changes what no entry says
+    assert "worth a look: " not in fleetcare("check").out
