@@ -44,6 +44,22 @@ def copies_beside(target: Path, connection: sqlite3.Connection) -> Iterator[Faul
             )
 
 
+def fleets_beside(target: Path) -> list[Path]:
+    """The fleet files in the folder of one that is not there, whose ending they share."""
+    found = []
+    with suppress(OSError):
+        there = sorted(
+            path
+            for path in target.parent.glob("*")
+            if path.suffix == target.suffix and path.is_file()
+        )
+        for path in there[:MOST_LOOKED_AT]:
+            with suppress(FleetcareError, OSError):
+                look_at_header(path)
+                found.append(path)
+    return found
+
+
 def _is_like(path: Path, target: Path) -> bool:
     try:
         return (

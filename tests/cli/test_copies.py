@@ -120,6 +120,17 @@ def test_a_copy_of_a_file_that_was_changed_outside_is_made_and_that_is_said(smal
     assert said.err.startswith("But worth a look: file: a setting, a boat, an engine, a ")
 
 
+def test_a_fleet_file_that_was_renamed_is_named_where_it_is_looked_for(small: Path) -> None:
+    small.rename(small.with_name("fleet 2025.db"))
+    small.with_name("other.db").write_bytes(b"no fleet at all")
+    for command in ("due", "check"):
+        told = one_line(fleetcare(command, code=1).err)
+        assert told.endswith('Was it renamed? Fleets there: "fleet 2025.db" (--fleet says which)')
+    assert not small.exists()
+    small.with_name("fleet 2025.db").unlink()
+    assert "renamed" not in one_line(fleetcare("due", code=1).err)
+
+
 def test_a_copy_that_a_sync_program_left_beside_is_named_with_what_it_holds(
     small: Path, tmp_path: Path
 ) -> None:
