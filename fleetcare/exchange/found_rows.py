@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from fleetcare.errors import Fault
@@ -13,6 +14,7 @@ from fleetcare.exchange.drafts import Draft
 from fleetcare.exchange.found import FoundSheet
 from fleetcare.exchange.resolving import Resolved, Resolver, facts, whole
 from fleetcare.exchange.slips import Mark, Slip, slips
+from fleetcare.exchange.tally import IN_THE_LOG, Tally
 from fleetcare.fleet.figures import shown
 from fleetcare.fleet.fleet import Fleet
 from fleetcare.log.entries import Entry, Finding, Job, Reading, Run
@@ -20,7 +22,6 @@ from fleetcare.log.history import History
 from fleetcare.rules.sets import RuleBook
 from fleetcare.store.fetch import Kept
 
-IN_THE_LOG = "the log"
 LONG_DAY = 1400  # hundredths of an hour; more than that in a day is worth a look: our choice
 KINDS: Mapping[type, str] = {
     Reading: "readings", Run: "runs", Job: "jobs", Finding: "findings"
@@ -57,6 +58,7 @@ class FoundRows:
                 where = f"entry {item.number}"
                 self.jobs[item.entry.engine, item.entry.task].append((_day(item.entry), where))
         self.places: set[str] = set()
+        self.sharing: dict[str, set[str]] = {}  # by the place of a row that names a boat alone
         self.fed_back: set[str] = set()  # the sources that are tables of refused rows
 
     def fresh(self, sheets: Sequence[FoundSheet]) -> list[Resolved]:
@@ -76,6 +78,8 @@ class FoundRows:
                 else:
                     rows.append(row)
                     self._doubt(draft, row, has_times)
+                    if not draft.engine:
+                        self.sharing[row.place] = self.resolver.carried_by(draft.boat)
         rows = self._new(rows)
         self.places = {row.place for row in rows}
         return self._without_slips(rows)
@@ -138,7 +142,17 @@ class FoundRows:
         for row in new:
             figures = [entry for entry in row.entries if isinstance(entry, Reading | Run)]
             known = [key for entry in figures for key in self.of_day[_engine_day(entry)]]
-            if any(key not in said for key in known):
+            others = [
+                facts(replace(entry, engine=other))
+                for entry in figures for other in self.sharing.get(row.place, set())
+                if facts(replace(entry, engine=other)) in self.of_day[_engine_day(entry, other)]
+            ]  # fmt: skip
+            if any(key not in said for key in others):
+                self.report.doubt(
+                    "rows that the log holds of another engine, which was on that boat by what was "
+                    "known then (fleetcare undo takes one back)", row.place,
+                )  # fmt: skip
+            elif any(key not in said for key in known):
                 self.report.doubt(
                     "rows beside another figure of that engine and day, which the log holds and "
                     "these files do not: mended since? (fleetcare undo takes one back)", row.place,
@@ -226,39 +240,8 @@ class FoundRows:
             last = mark
 
 
-class Tally:
-    """What the log holds and what rows above will add to it.
-
-    A file says each of its runs once, so its n-th equal run is the n-th that there is, wherever
-    that came from: two copies of one sheet say the same whether they come at once or one by one.
-    """
-
-    def __init__(self, there: Mapping[tuple[object, ...], int]) -> None:
-        self.there = there
-        self.seen: Counter[tuple[str, tuple[object, ...]]] = Counter()
-        self.taken: dict[tuple[object, ...], list[str]] = defaultdict(list)
-
-    def where(self, key: tuple[object, ...], entry: Entry, place: str) -> str:
-        """Where an entry stands already: in the log, or a row of another file; or nothing."""
-        source = source_of(place)
-        self.seen[source, key] += 1
-        if not isinstance(entry, Run):
-            if self.there.get(key):
-                return IN_THE_LOG
-            return next((item for item in self.taken[key] if source_of(item) != source), "")
-        beyond = self.seen[source, key] - self.there.get(key, 0)
-        if beyond <= 0:
-            return IN_THE_LOG
-        return self.taken[key][beyond - 1] if beyond <= len(self.taken[key]) else ""
-
-    def take(self, keys: Iterable[tuple[object, ...]], place: str) -> None:
-        """A row's entries are to be added."""
-        for key in keys:
-            self.taken[key].append(place)
-
-
-def _engine_day(entry: Reading | Run) -> tuple[object, ...]:
-    return type(entry), entry.engine, entry.on
+def _engine_day(entry: Reading | Run, engine: str = "") -> tuple[object, ...]:
+    return type(entry), engine or entry.engine, entry.on
 
 
 def _holds_run(entries: Sequence[Entry]) -> bool:

@@ -134,6 +134,13 @@ class Resolver:
         what = f'the fleet knows of no engine on boat "{boat}" on {on.isoformat()}'
         raise _Bad(Fault(where, what, "Name the engine, or --as BOAT=ENGINE."))
 
+    def carried_by(self, boat: str) -> set[str]:
+        """The engines that a boat ever carried."""
+        text = self._as_said(boat)
+        if not self.fleet.has_boat(text):
+            return set()
+        return {name for _, name in self._by_boat().get(self.fleet.boat(text).name, [])}
+
     def is_elsewhere(self, draft: Draft, engine: str) -> bool:
         """Whether a row names a boat of the fleet that did not carry its engine that day."""
         text = self._as_said(draft.boat)

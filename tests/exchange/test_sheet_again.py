@@ -13,8 +13,10 @@ import pytest
 from fleetcare.exchange.asked import Asked
 from fleetcare.exchange.report_rows import refused_tables
 from fleetcare.exchange.sources import read_found
+from fleetcare.log import entries as kinds
+from fleetcare.store.append import add_entries
 from fleetcare.store.fleet_file import FleetFile
-from tests.exchange.bring import digest, take
+from tests.exchange.bring import AT, digest, take
 from tests.exchange.sheets import (
     accounted,
     bring,
@@ -149,6 +151,26 @@ def test_a_second_run_of_the_day_is_no_mended_one(fleet: FleetFile, tmp_path: Pa
     bring(fleet, csv_at(tmp_path / "hours.csv", text()))
     report = bring(fleet, csv_at(tmp_path / "hours.csv", text((*ROWS, "2026-04-01;Otter;1;"))))
     assert (report.taken["runs"], report.doubts) == (1, {})
+
+
+def test_a_row_of_a_boat_whose_engine_was_another_as_is_known_now_is_worth_a_look(
+    fleet: FleetFile, tmp_path: Path
+) -> None:
+    """The exchange of 2 May was written down late: its rows came in under the engine of before."""
+    rows = "Date;Boat;Hours run\n2026-05-01;Lapwing;2\n2026-05-03;Lapwing;3\n"
+    sheet = csv_at(tmp_path / "hours.csv", rows)
+    bring(fleet, sheet)
+    with fleet.writing() as connection:
+        moves = [
+            kinds.Store(on=date(2026, 5, 2), engine="Otter"),
+            kinds.Mount(on=date(2026, 5, 2), engine="Heron", boat="Lapwing"),
+        ]
+        add_entries(connection, moves, AT)
+    report = bring(fleet, csv_at(sheet, rows + "2026-05-04;Lapwing;3\n"))
+    assert verdicts(report) == ["there already", "taken", "taken"]
+    ((what, places),) = report.doubts.items()
+    assert what.startswith("rows that the log holds of another engine, which was on that boat")
+    assert places == ["hours.csv:3"]
 
 
 # -- the table of refused rows, fed back ---------------------------------------------------------
