@@ -11,6 +11,7 @@ from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.options import as_of, fleet_options, language_option
 
 NAME = "board.html"
+HEAVY = 20_000_000  # octets, from which on a page is slow on a phone: our choice
 Which = tuple[str | None, str | None]  # in which language, of which place
 
 
@@ -63,6 +64,8 @@ def _write(desk: Desk, as_of: date, which: Which, path: Path) -> None:
         f"{len(content) / 1_000_000:.1f} MB" if len(content) > 100_000 else f"{len(content)} bytes"
     )
     click.echo(f"{path}: board of {as_of}, {size}{'' if changed else ', unchanged'}.")
+    if len(content) > HEAVY:
+        desk.note("Phones may not open a page as large. Of one place: fleetcare board --place NAME")
 
 
 def _watch(desk: Desk, as_of: date, which: Which, folder: Path) -> None:

@@ -52,7 +52,7 @@ def facts_of(desk: Desk, as_of: date, place: str | None = None) -> Facts:
     return facts if boats is None else _of_place(facts, boats)
 
 
-def _at(file: FleetFile, place: str | None) -> tuple[set[str] | None, Collection[str] | None]:
+def _at(file: FleetFile, place: str | None) -> tuple[frozenset[str] | None, Collection[str] | None]:
     """The boats that lie at a place, and in a large fleet whom alone to read for them."""
     from fleetcare.cli.naming import boats_at
     from fleetcare.show.board_facts import LARGE
@@ -64,7 +64,7 @@ def _at(file: FleetFile, place: str | None) -> tuple[set[str] | None, Collection
     return boats, file.engines_of(boats) if len(fleet.engines) > LARGE else None
 
 
-def _of_place(facts: Facts, boats: set[str]) -> Facts:
+def _of_place(facts: Facts, boats: frozenset[str]) -> Facts:
     """What of it concerns the boats that lie at a place."""
     from fleetcare.plan.telling import only_engines
 

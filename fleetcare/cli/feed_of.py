@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=Callable[..., Any])
 OF = "--of"
-_TAKE_A_NAME = ("boat", "engine", "use", "task")
+_TAKE_A_NAME = ("boat", "engine", "place", "use", "task")
 
 
 class WithAudience(click.Command):
@@ -56,8 +56,8 @@ def of_option(required: bool) -> Callable[[F], F]:
     more: dict[str, Any] = {"required": True} if required else {"default": "fleet"}
     return click.option(
         OF, "words", metavar="WORDS", show_default=not required, **more,
-        help='fleet, boat NAME, engine NAME, use hire, task NAME, service-days, or hot-or-stiff: '
-        "what leads to overheating or a seized swivel.",
+        help='fleet, boat NAME, engine NAME, place NAME, use hire, task NAME, service-days, or '
+        "hot-or-stiff: what leads to overheating or a seized swivel.",
     )  # fmt: skip
 
 

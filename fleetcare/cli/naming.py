@@ -100,7 +100,7 @@ def note_misfits(
             desk.note(f"{task} does not fit {engine}; kept all the same. Was it another engine?")
 
 
-def boats_at(fleet: Fleet, place: str) -> set[str]:
+def boats_at(fleet: Fleet, place: str) -> frozenset[str]:
     """The boats that lie at a place; refused with the nearest when none does."""
     from fleetcare.errors import RefusedError
     from fleetcare.fleet.names import did_you_mean, folded
@@ -109,4 +109,4 @@ def boats_at(fleet: Fleet, place: str) -> set[str]:
     if folded(place) not in places:
         hint = did_you_mean(place, places.values()) or "fleetcare boat list shows them."
         raise RefusedError(f'no boat lies at "{place}". {hint}')
-    return {boat.name for boat in fleet.boats.values() if folded(boat.place) == folded(place)}
+    return fleet.boats_at(place)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -59,6 +60,7 @@ def bring_in(desk: Desk, /, **said: Any) -> None:
     from fleetcare.cli.tables_taking import Taking
     from fleetcare.store.headings import fetch_headings
 
+    _refuse_unkeepable(said)
     with desk.open() as file:
         kept: dict[str, str] = {}
         if said["profile"]:
@@ -73,6 +75,26 @@ def bring_in(desk: Desk, /, **said: Any) -> None:
         except (KeyboardInterrupt, click.Abort):
             click.echo("nothing was taken", err=True)
             raise
+
+
+def _refuse_unkeepable(said: Mapping[str, Any]) -> None:
+    """Refuse words that a profile could not keep; names of files may be any."""
+    from fleetcare.errors import RefusedError
+    from fleetcare.fleet.names import wrong_with_text
+
+    for name, value in said.items():
+        for text in _texts(value) if name not in ("files", "report") else ():
+            wrong = wrong_with_text(text, is_note=True)
+            if wrong:
+                raise RefusedError(f'import: "{text:.40}" {wrong}')
+
+
+def _texts(value: object) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from _texts(item)
 
 
 def _taken(desk: Desk, taking: Taking, said: dict[str, Any]) -> None:
@@ -190,19 +212,19 @@ def take_out(desk: Desk, place: Path) -> None:
     from fleetcare.exchange.csvfile import write_cells
     from fleetcare.exchange.take_out import rows
     from fleetcare.store.fetch import live_entries
-    from fleetcare.store.files import write_whole
+    from fleetcare.store.files import write_private
 
     with desk.open() as file, file.reading():
         found = rows(file.fleet(), live_entries(file.log()))
     if place.suffix.lower() == ".xlsx":
         from fleetcare.exchange.book_out import workbook
 
-        write_whole(place, workbook(found))
+        write_private(place, workbook(found))
         click.echo(f"wrote {place}")
         return
     if place.is_file():
         raise RefusedError(f"{place} is a file; give a folder, or a name that ends in .xlsx")
     for name, (head, body) in found.items():
         path = place / f"{name}.csv"
-        write_whole(path, write_cells(head, body).encode("utf-8"))
+        write_private(path, write_cells(head, body).encode("utf-8"))
         click.echo(f"wrote {path}")

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 MOST_NAMES = 12
 LONG_READ = 500_000  # bytes
-_HINT = re.compile(r'--as "(.+)=([^"=]+)"')
+_HINT = re.compile(r'--as "([^"]+)=([^"=]+)"')
 
 
 @dataclass(slots=True)

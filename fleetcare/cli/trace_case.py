@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from fleetcare.show.trace import Page
     from fleetcare.store.fleet_file import FleetFile
 
-_COUNTED = re.compile(r"^(?P<word>.*?)[\s(]+(?P<pieces>\d{1,3})\)?$")
+_COUNTED = re.compile(r"(?P<word>.*[^\s(])[\s(]+(?P<pieces>\d{1,3})\)?")
 
 
 @dataclass(slots=True)
@@ -160,7 +160,7 @@ def answer_of(look: Look, typed: str) -> Answer:
     from fleetcare.repair.trace import Answer
 
     words = [outcome.word for outcome in look.outcomes]
-    counted = _COUNTED.match(typed.strip())
+    counted = _COUNTED.fullmatch(typed.strip())
     if counted and _plain(typed) not in map(_plain, words):
         word = _known(counted["word"], words, f'outcome of "{look.name}"')
         if look.outcome(word).count:

@@ -14,7 +14,7 @@ VERDICTS = (TAKEN, THERE, SKIPPED, REFUSED)
 # The headings that a table of refused rows has beside its own; they are not read again.
 WHERE, WHY = "fleetcare: row", "fleetcare: refused because"
 REPORT_HEADS = (WHERE, WHY)
-PLACE = re.compile(r"(.*?)([:!])(\d+)(: .*)?")  # the file or sheet, its mark, the row, a column
+PLACE = re.compile(r"(.*?)([:!])(\d+)(: .*)?", re.DOTALL)  # file or sheet, mark, row, a column
 
 
 def source_of(place: str) -> str:

@@ -12,7 +12,7 @@ from fleetcare.exchange.take_out import tables
 from fleetcare.fleet.settings import as_pairs
 from fleetcare.store.append import Taken, add_boat, add_engine, add_entries, set_fleet_id, set_value
 from fleetcare.store.file import give_name
-from fleetcare.store.files import write_whole
+from fleetcare.store.files import write_private, write_whole
 from fleetcare.store.fleet_file import FleetFile
 
 FILE = ".db"
@@ -49,7 +49,7 @@ def _as_tables(made: Alone, folder: Path) -> list[Path]:
     if there:
         raise RefusedError(f"{there[0]} exists already; choose another folder")
     for name, text in texts.items():
-        write_whole(folder / name, text.encode())
+        write_private(folder / name, text.encode())
     return [folder / name for name in texts]
 
 

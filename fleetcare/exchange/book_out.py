@@ -22,7 +22,7 @@ NUMBERS = frozenset(
 WIDE = {"note": 40, "engine": 14, "boat": 14, "task": 18, "value": 40}
 LONGEST_CELL = 32_767  # what a workbook's cell can hold (ECMA-376)
 _STAMP = (1980, 1, 1, 0, 0, 0)  # the first a zip file can say; the same for the same fleet
-_MADE = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*")
+_MADE = re.compile(rb"(<dcterms:(?:created|modified)[^<>]*>)[^<]*")
 # What XML cannot hold as it is, and what would be taken for such: written _x000D_ (ECMA-376,
 # ST_Xstring).
 _ODD = re.compile(r"[\x00-\x08\x0b-\x1f\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")

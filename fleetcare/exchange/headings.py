@@ -12,6 +12,7 @@ from fleetcare.fleet.names import did_you_mean
 
 _BRACKETS = re.compile(r"[(\[{][^)\]}]*[)\]}]")
 _MARKS = re.compile(r"[^\w]+|_+")
+LONGEST = 1_000  # letters of a heading in which brackets are looked for
 _MINUTES = frozenset(("min", "mins", "minutes", "minuten", "minuti", "minutos"))
 _GALLONS = frozenset(("gal", "gals", "gallon", "gallons"))
 _LITRES = frozenset(("l", "ltr", "litre", "litres", "liter", "liters", "litri", "litros"))
@@ -28,7 +29,7 @@ def meaning_of(heading: str, kept: Mapping[str, str]) -> str:
     said = kept.get(key)
     if said is not None:
         return said
-    bare = key_of(_BRACKETS.sub(" ", plain(heading)))
+    bare = key_of(_BRACKETS.sub(" ", plain(heading)[:LONGEST]))
     found = BY_WORD.get(key) or BY_WORD.get(bare, "")
     if found in ("hours", FIGURE) and _MINUTES & set(key.split()):
         return "minutes"

@@ -26,7 +26,7 @@ from fleetcare.rules.words import find_condition
 from fleetcare.usage.places import Berth, berths
 
 A_DAY, MOST_FUEL = 2400, 10_000_000
-_PARTED = re.compile(r"\s*(?:[;,+&/]|\bund\b|\band\b|\bet\b|\by\b|\be\b|\ben\b|\bog\b|\boch\b)\s*")
+_PARTING = re.compile(r"[;,+&/]|\b(?:und|and|et|y|e|en|og|och)\b")  # no spaces: their runs cost
 
 
 class Resolved(NamedTuple):
@@ -108,7 +108,7 @@ class Resolver:
             return self.fleet.engine(text)
         if self.fleet.has_boat(text):
             return self._carried(self.fleet.boat(text).name, on, where)
-        pieces = [piece for piece in _PARTED.split(text) if piece]
+        pieces = _parted(text)
         known = [piece for piece in pieces if self.fleet.has_engine(piece)]
         if len(pieces) > 1 and len(known) == len(pieces):
             raise _Bad(Fault(where, f'"{text:.60}" names {len(known)} engines', "One row each."))
@@ -171,7 +171,7 @@ class Resolver:
         if isinstance(whole, str):
             return [whole]
         found = []
-        pieces = [piece for piece in _PARTED.split(text) if piece]
+        pieces = _parted(text)
         for piece in pieces:
             task = task_of(ruleset, self._as_said(piece))
             if isinstance(task, Fault):
@@ -259,6 +259,11 @@ class Resolver:
             raise _Bad(found)
         part, word, count = found
         return Finding(**base, part=part, condition=word, count=count, reading=reading)
+
+
+def _parted(text: str) -> list[str]:
+    """The names in a cell that may hold several."""
+    return [piece.strip() for piece in _PARTING.split(text) if piece.strip()]
 
 
 def _as_hint(text: str, near: str) -> str:

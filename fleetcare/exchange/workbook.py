@@ -6,7 +6,6 @@ import re
 import warnings
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta
-from io import BytesIO
 from typing import Any
 
 from fleetcare.errors import RefusedError
@@ -14,7 +13,8 @@ from fleetcare.exchange.asked import UndecidedError
 from fleetcare.exchange.cell import ERRORS, UNWORKED, Broken, Cell, Line, is_blank
 from fleetcare.exchange.day_cells import EPOCHS
 from fleetcare.exchange.grid import MOST_CELLS, Grid
-from fleetcare.exchange.packed import AGAIN, Facts, Sheet, sheets_of
+from fleetcare.exchange.packed import Opened, Sheet, looked_through
+from fleetcare.exchange.packed_sheet import AGAIN, Facts
 from fleetcare.fleet.names import did_you_mean, folded
 
 ALL = "all"
@@ -30,11 +30,12 @@ def grids_of(raw: bytes, name: str, wanted: Sequence[str], is_own: Any) -> list[
 
     `is_own` tells a table of ours from its grid. Raises UndecidedError with several to choose from.
     """
-    sheets, from_1904 = sheets_of(raw, name)
+    looked = looked_through(raw, name)
+    sheets = looked.sheets
     chosen = _wanted(sheets, name, wanted) if wanted else [item for item in sheets if item.is_shown]
     chosen = [item for item in chosen if item.facts.last_row]
-    epoch = EPOCHS["1904" if from_1904 else "1900"]
-    grids = _read(raw, name, chosen, epoch)
+    epoch = EPOCHS["1904" if looked.from_1904 else "1900"]
+    grids = _read(Opened(raw, looked.parts), name, chosen, epoch)
     grids = [grid for grid in grids if not grid.is_empty]
     if not grids:
         raise RefusedError(f"{name}: is empty; nothing was taken")
@@ -89,20 +90,21 @@ def _saying(grid: Grid, left: Sequence[str], hidden: Sequence[str]) -> Grid:
     return Grid(grid.file, grid.sheet, grid.lines, tuple(said), grid.epoch, grid.merged)
 
 
-def _read(raw: bytes, name: str, sheets: Sequence[Sheet], epoch: date) -> list[Grid]:
-    """The sheets through openpyxl, which knows which numbers are days and times."""
-    import openpyxl
+def _read(packed: Opened, name: str, sheets: Sequence[Sheet], epoch: date) -> list[Grid]:
+    """The sheets through openpyxl, which knows which numbers are days and times.
+
+    What it does not find among the opened parts it does without, but for what a sheet needs.
+    """
+    from openpyxl.reader.excel import ExcelReader
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of what it does not keep, which is not read either
         try:
-            book = openpyxl.load_workbook(
-                BytesIO(raw), read_only=True, data_only=True, keep_links=False
-            )
-            try:
-                return [_grid(book[sheet.name], name, sheet, epoch) for sheet in sheets]
-            finally:
-                book.close()
+            with packed:
+                reader = ExcelReader(packed.fp, read_only=True, data_only=True, keep_links=False)
+                reader.archive, reader.valid_files = packed, packed.namelist()
+                reader.read()
+                return [_grid(reader.wb[sheet.name], name, sheet, epoch) for sheet in sheets]
         except RefusedError:
             raise
         # what a library of others raises upon a file of others is anybody's guess

@@ -45,6 +45,13 @@ class Fleet:
             raise RefusedError(_unknown("boat", name, self.boats))
         return self.boats[found]
 
+    def boats_at(self, place: str) -> frozenset[str]:
+        """The boats that lie at a place, however it is written; none for no place."""
+        at = folded(place)
+        return frozenset(
+            name for name, boat in self.boats.items() if at and folded(boat.place) == at
+        )
+
     def only(self, engines: Collection[str]) -> Fleet:
         """The fleet with these engines alone, and all its boats."""
         some = {name: engine for name, engine in self.engines.items() if name in engines}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 from fleetcare.errors import RefusedError
@@ -12,25 +12,27 @@ from fleetcare.fleet.names import did_you_mean, folded, tidy
 from fleetcare.show.events import EARLY, JOB, SERVICE_DAY, About, Event
 
 FLEET, BOAT, ENGINE, USE, TASK = "fleet", "boat", "engine", "use", "task"
+PLACE = "place"  # all boats that lie at one
 HARMS = "hot-or-stiff"  # what leads to overheating or a seized swivel
 SERVICE_DAYS = "service-days"
 ALONE = (FLEET, HARMS, SERVICE_DAYS)
-WITH_NAME = (BOAT, ENGINE, USE, TASK)
+WITH_NAME = (BOAT, ENGINE, PLACE, USE, TASK)
 WHOLE_DAY = About()  # of a service day as the workshop sees it, whichever boats come in
-KINDS = "fleet, boat NAME, engine NAME, use hire, hot-or-stiff, service-days, task NAME"
+KINDS = "fleet, boat NAME, engine NAME, place NAME, use hire, hot-or-stiff, service-days, task NAME"
 
 
 @dataclass(frozen=True, slots=True)
 class Audience:
-    """A kind of feed and, for four of them, whose.
+    """A kind of feed and, for five of them, whose.
 
     `name` is the one an engine was first known by, or a boat had when the feed was made; `today`
-    is the boat's name now.
+    is the boat's name now. `boats` are those that lie at a place.
     """
 
     kind: str
     name: str = ""
     today: str = field(default="", compare=False)
+    boats: frozenset[str] = field(default=frozenset(), compare=False)
 
     @property
     def kept(self) -> str:
@@ -41,6 +43,8 @@ class Audience:
         """Whether a job of this kind is in the feed."""
         if self.kind == BOAT:
             return about.boat is not None and about.boat == (self.today or self.name)
+        if self.kind == PLACE:
+            return about.boat in self.boats
         given = {ENGINE: about.first_name, USE: about.use, TASK: about.task}
         if self.kind in given:
             return given[self.kind] == self.name
@@ -53,13 +57,15 @@ class Audience:
         if event.kind == SERVICE_DAY:
             if event.about == WHOLE_DAY:
                 return self.kind in (FLEET, SERVICE_DAYS)
-            return self.kind in (BOAT, ENGINE, USE) and self.takes(event.about)
-        return self.kind in (FLEET, BOAT, ENGINE, USE) and event.about.use in uses
+            return self.kind in (BOAT, ENGINE, PLACE, USE) and self.takes(event.about)
+        return self.kind in (FLEET, BOAT, ENGINE, PLACE, USE) and event.about.use in uses
 
 
 def from_kept(text: str, fleet: Fleet) -> Audience:
     """The audience out of the text under which it is kept."""
     kind, _, name = text.partition(" ")
+    if kind == PLACE:
+        return Audience(kind, name, boats=fleet.boats_at(name))
     is_known = kind == BOAT and fleet.has_boat(name)
     return Audience(kind, name, fleet.boat(name).name if is_known else "")
 
@@ -77,7 +83,8 @@ def read_audience(words: str, fleet: Fleet, tasks: Collection[str]) -> Audience:
         return Audience(kind)
     if not name:
         raise RefusedError(f'the audience "{kind}" takes a name: --of {kind} NAME')
-    return Audience(kind, _known(kind, name, fleet, tasks))
+    known = _known(kind, name, fleet, tasks)
+    return Audience(kind, known, boats=fleet.boats_at(known) if kind == PLACE else frozenset())
 
 
 def _known(kind: str, name: str, fleet: Fleet, tasks: Collection[str]) -> str:
@@ -85,11 +92,15 @@ def _known(kind: str, name: str, fleet: Fleet, tasks: Collection[str]) -> str:
         return fleet.engine(name).first_name
     if kind == BOAT:
         return fleet.boat(name).name
-    known = USES if kind == USE else sorted(tasks)
+    known: Sequence[str] = USES if kind == USE else sorted(tasks)
+    if kind == PLACE:
+        known = sorted({boat.place for boat in fleet.boats.values() if boat.place})
     for each in known:
         if folded(each) == folded(name):
             return each
-    listed = f"One of: {', '.join(USES)}" if kind == USE else "fleetcare due --all lists them."
+    listed = {
+        USE: f"One of: {', '.join(USES)}", PLACE: "fleetcare boat list shows them."
+    }.get(kind, "fleetcare due --all lists them.")  # fmt: skip
     raise RefusedError(f'no {kind} "{name}". {did_you_mean(name, known) or listed}')
 
 

@@ -45,6 +45,8 @@ def open_folder(folder: Path, fleet_id: str) -> None:
     try:
         if not folder.is_dir():
             folder.mkdir(parents=True, mode=_HIDDEN)
+        elif not any(folder.iterdir()):  # nobody's yet, and made as folders usually are
+            folder.chmod(folder.stat().st_mode & _HIDDEN)
         mark = folder / MARK
         whose = mark.read_text("utf-8") if mark.exists() else mine
     except (OSError, UnicodeDecodeError) as error:

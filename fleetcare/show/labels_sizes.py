@@ -98,6 +98,7 @@ def near_sizes(text: str) -> list[str]:
 
 
 def _plain(text: str) -> str:
-    clean = re.sub(r"(?<=\d)\s+(?=\d/)", "-", text.casefold().translate(_SIGNS))
+    clean = " ".join(text.casefold().translate(_SIGNS).split())
+    clean = re.sub(r"(?<=\d) (?=\d/)", "-", clean)
     clean = re.sub(r'\s+|mm|inch(es)?|in\b|"', "", clean)
     return clean.replace("2.625", "2-5/8").replace("3.333", "3-1/3").replace("3.33", "3-1/3")

@@ -28,10 +28,9 @@ from fleetcare.store.fetch import (
     fetch_entries,
     fetch_fleet,
     fetch_history,
-    fetch_swaps,
 )
 from fleetcare.store.integrity import damages
-from fleetcare.store.swaps import hanging_swaps
+from fleetcare.store.swaps import fetch_swaps, hanging_swaps
 
 
 def set_value(connection: sqlite3.Connection, name: str, value: str) -> None:

@@ -17,7 +17,7 @@ from fleetcare.fleet.engines import Engine
 from fleetcare.fleet.fleet import Fleet
 from fleetcare.fleet.settings import Settings, changed
 from fleetcare.fleet.waters import Water
-from fleetcare.log.history import EngineLog, Exchange, History, JobMark, Seen
+from fleetcare.log.history import EngineLog, History, JobMark, Seen
 from fleetcare.store.seal import SEAL
 
 if TYPE_CHECKING:
@@ -158,7 +158,7 @@ def fetch_history(
         ids = {key: name for key, name in ids.items() if name in engines}
     history = History({name: EngineLog() for name in ids.values()})
     chosen = _Chosen(last, dead, None if engines is None else sorted(ids))
-    for row in _other_rows(connection, last, dead):
+    for row in other_rows(connection, last, dead):
         if _wanted(row, engines):
             history.tell(row["event"], row["day"], row["id"], row)
     logs = {key: history.of(name) for key, name in ids.items()}
@@ -170,42 +170,7 @@ def fetch_history(
     return history
 
 
-def fetch_swaps(connection: sqlite3.Connection) -> list[Exchange]:
-    """The swaps that count, by day."""
-    history = History()
-    for row in _other_rows(connection, LAST_DAY, withdrawn(connection)):
-        if row["event"] == "swap":
-            history.tell("swap", row["day"], row["id"], row)
-    history.sort()
-    return history.swaps
-
-
-def fetch_kin(connection: sqlite3.Connection, engines: Collection[str]) -> frozenset[str]:
-    """Engines with all that ever swapped with them, or with those."""
-    others: dict[str, set[str]] = {}
-    for swap in fetch_swaps(connection):
-        others.setdefault(swap.engine, set()).add(swap.other)
-        others.setdefault(swap.other, set()).add(swap.engine)
-    kin, new = set(engines), set(engines)
-    while new:
-        new = {other for name in new for other in others.get(name, ())} - kin
-        kin |= new
-    return frozenset(kin)
-
-
-def fetch_engines_of(connection: sqlite3.Connection, boats: Collection[str]) -> frozenset[str]:
-    """The engines that boats were given, and those ever mounted on them."""
-    given = "select engine.name, boat.name from engine join boat on boat.id = engine.boat"
-    mounted = (
-        (row["engine"], row["boat"])
-        for row in _other_rows(connection, LAST_DAY, withdrawn(connection))
-        if row["event"] == "mount"
-    )
-    pairs = (*connection.execute(given), *mounted)
-    return frozenset(engine for engine, boat in pairs if boat in boats)
-
-
-def _other_rows(connection: sqlite3.Connection, last: int, dead: set[int]) -> list[dict[str, Any]]:
+def other_rows(connection: sqlite3.Connection, last: int, dead: set[int]) -> list[dict[str, Any]]:
     """Rows that are no plain reading, run or job, and count; engines and boats by name."""
     engines = {number: name for name, number in engine_ids(connection).items()}
     boats = {number: name for name, number in boat_ids(connection).items()}
@@ -398,9 +363,14 @@ def fetch_log(connection: sqlite3.Connection, engine: str | None = None) -> list
     return _kept(connection, _ABOUT, LAST_DAY, dead, key)
 
 
-# An engine's entries, what withdrew them, what withdrew that, and so on.
+# An engine's entries, each sort by the index that holds it, for the table may be a hundred times
+# as long; what withdrew them, what withdrew that, and so on.
 _ABOUT = (
-    "id in (with recursive about(id) as (select id from log where engine = ?1 or other = ?1 "
+    "id in (with recursive about(id) as ("  # noqa: S608  # fixed texts
+    "select id from log where engine = ?1 and reading is not null and event <> 'meter' "
+    "union select id from log where engine = ?1 and hours is not null "
+    "union select id from log where engine = ?1 and event = 'job' "
+    f"union select id from log where (engine = ?1 or other = ?1) and ({OTHERS}) "
     "union select log.id from log join about on log.withdraws = about.id) select id from about)"
 )
 

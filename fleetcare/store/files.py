@@ -46,6 +46,14 @@ def write_whole(
     return True
 
 
+def write_private(path: Path, content: bytes) -> bool:
+    """Write a file that holds all that a fleet file does: a new one is its owner's alone.
+
+    One that is there keeps its mode, which somebody may have chosen. True when it changed.
+    """
+    return write_whole(path, content, mode=None if path.exists() else 0o600)
+
+
 def _is_fleet(path: Path) -> bool:
     if not path.is_file():
         return False

@@ -12,15 +12,9 @@ from typing import TYPE_CHECKING
 
 from fleetcare.fleet.fleet import Fleet
 from fleetcare.log.history import History
-from fleetcare.store.fetch import (
-    Kept,
-    fetch_engines_of,
-    fetch_fleet,
-    fetch_history,
-    fetch_kin,
-    fetch_log,
-)
+from fleetcare.store.fetch import Kept, fetch_fleet, fetch_history, fetch_log
 from fleetcare.store.file import make_file, open_file, open_to_look, without_waiting, writing
+from fleetcare.store.kin import fetch_engines_of, fetch_kin
 from fleetcare.store.telling import legible, words_for
 
 if TYPE_CHECKING:

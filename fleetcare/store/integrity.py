@@ -18,7 +18,7 @@ MEND = "fleetcare check --mend sets that right"
 ACCEPT = "If that was you: fleetcare check --accept"
 _INDEX = re.compile(
     r"row \d+ missing from index|wrong # of entries in index|non-unique entry in index"
-    r"|row not in .* order for|rowid not at end of record|row \d+ values differ from index"
+    r"|row not in PRIMARY KEY order for|rowid not at end of record|row \d+ values differ from index"
 )
 Parts = dict[tuple[str, str], str]
 
@@ -86,6 +86,11 @@ def parts(connection: sqlite3.Connection) -> Parts:
 def _even(sql: str) -> str:
     """A text as SQLite keeps it, whoever gave it: the first words in capitals, spaces evened."""
     return " ".join(re.sub(r"(?i)^create (\w+)", lambda match: match[0].upper(), sql).split())
+
+
+def quoted(name: str) -> str:
+    """The name of a part, which may be anybody's, as SQL takes it."""
+    return '"' + name.replace('"', '""') + '"'
 
 
 def expected_parts() -> Parts:

@@ -11,7 +11,15 @@ import sqlite3
 from fleetcare.errors import Fault, UnusableFileError
 from fleetcare.fleet.settings import Settings, changed
 from fleetcare.store.fetch import FLEET_ID
-from fleetcare.store.integrity import MEND, damages, expected_parts, part_faults, parts, seal_faults
+from fleetcare.store.integrity import (
+    MEND,
+    damages,
+    expected_parts,
+    part_faults,
+    parts,
+    quoted,
+    seal_faults,
+)
 from fleetcare.store.kept_looks import fit_faults
 from fleetcare.store.schema import GUARDS
 from fleetcare.store.seal import SEAL
@@ -65,7 +73,7 @@ def _parts(connection: sqlite3.Connection) -> list[str]:
         if kind in ORDER and wanted.get((kind, name)) != there[kind, name]:
             if kind != "trigger" and (kind, name) not in wanted:
                 continue  # an index or a view of somebody's own does no harm
-            connection.execute(f'drop {kind} "{name}"')
+            connection.execute(f"drop {kind} {quoted(name)}")
     for kind, name in sorted(wanted, key=_order):
         if kind in ORDER and wanted[kind, name] != there.get((kind, name)):
             connection.execute(GUARDS.get(name, wanted[kind, name]))

@@ -53,7 +53,7 @@ def _is_free(target: Path, source: sqlite3.Connection) -> bool:
 
 
 def _log_of(connection: sqlite3.Connection) -> list[tuple[object, ...]]:
-    tables = "select count(*) from sqlite_master where name = 'log'"
-    if not connection.execute(tables).fetchone()[0]:
+    found = connection.execute("select count(*) from sqlite_master where name = 'log'")
+    if not found.fetchone()[0]:
         return []
     return connection.execute("select count(*), max(id), max(at) from log").fetchall()

@@ -1,10 +1,23 @@
-"""Swaps that stand on another one which does not count as it did when they were written."""
+"""Swaps that count, and those that stand on one which does not as it did when they were written."""
 
 from __future__ import annotations
 
 import sqlite3
 
+from fleetcare.log.history import Exchange, History
+from fleetcare.store.fetch import LAST_DAY, other_rows, withdrawn
+
 Pair = tuple[int, int]
+
+
+def fetch_swaps(connection: sqlite3.Connection) -> list[Exchange]:
+    """The swaps that count, by day."""
+    history = History()
+    for row in other_rows(connection, LAST_DAY, withdrawn(connection)):
+        if row["event"] == "swap":
+            history.tell("swap", row["day"], row["id"], row)
+    history.sort()
+    return history.swaps
 
 
 def hanging_swaps(connection: sqlite3.Connection) -> list[Pair]:

@@ -7,6 +7,7 @@ import sqlite3
 from pathlib import Path
 
 from fleetcare.errors import UnusableFileError
+from fleetcare.store.integrity import quoted
 from fleetcare.store.seal import SEAL
 from fleetcare.store.telling import WAIT_SECONDS, words_for
 
@@ -78,7 +79,7 @@ def _state(connection: sqlite3.Connection) -> str:
             if name not in _WORKED_OUT:
                 what = "max(id)" if name == _GROWS else "*"
                 but = f"where name <> '{SEAL}'" if name == "setting" else ""
-                rows = connection.execute(f'select {what} from "{name}" {but}')  # noqa: S608 - its own
+                rows = connection.execute(f"select {what} from {quoted(name)} {but}")  # noqa: S608 - its own
                 told.update(repr((name, rows.fetchall())).encode())
     finally:
         connection.execute("rollback")

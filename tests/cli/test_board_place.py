@@ -90,3 +90,11 @@ def test_a_place_that_is_none_is_refused_with_the_nearest(two_places: Path) -> N
     assert 'no boat lies at "The Mola". Did you mean "The Mole"?' in refused(
         two_places, "board", "--place", "The Mola"
     )
+
+
+def test_a_page_too_large_for_a_phone_says_how_to_make_it_smaller(
+    two_places: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert "Phones" not in fleetcare("board").err
+    monkeypatch.setattr("fleetcare.cli.board.HEAVY", 1000)
+    assert "fleetcare board --place NAME" in fleetcare("board").err

@@ -6,10 +6,13 @@ import csv
 import io
 import json
 import re
+from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 
 import pytest
 
+from fleetcare.cli.looking import printed
 from tests.cli.typed import TODAY, fleetcare, one_line, refused, row, rows, written
 
 VERDICTS = ("held", "go, but", "go")
@@ -272,3 +275,31 @@ def test_the_log_of_one_engine(small: Path) -> None:
     assert all("Plover" in line for line in fleetcare("log", "Plover").lines)
     fleetcare("new", "--fleet", "other.db")
     assert fleetcare("log", "--fleet", "other.db").err == "The log is empty.\n"
+
+
+# -- lists in parts ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("form", ["json", "ndjson"])
+@pytest.mark.parametrize(("many", "good"), [(3, 2), (1200, 1100), (30_000, 30_000)])
+def test_a_list_is_whole_or_not_there_when_a_row_of_it_fails(
+    form: str, many: int, good: int, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def made() -> Iterator[dict[str, int]]:
+        for number in range(many):
+            if number == good:
+                raise ZeroDivisionError
+            yield {"row": number}
+
+    def show() -> None:
+        printed(form, made, date(2026, 7, 18), (), str)
+
+    if good < many:
+        with pytest.raises(ZeroDivisionError):
+            show()
+        assert capsys.readouterr().out == ""
+        return
+    show()
+    out = capsys.readouterr().out
+    found = json.loads(out)["rows"] if form == "json" else [*map(json.loads, out.splitlines())]
+    assert found == [{"row": number} for number in range(many)]

@@ -286,11 +286,13 @@ def _typed_on_a_terminal(words: list[str], keys: list[str], fleet: Path) -> str:
     import struct
     import termios
 
+    size = struct.pack("HHHH", 50, 40, 0, 0)
     child, screen = pty.fork()
     if child == 0:  # pragma: no cover
+        fcntl.ioctl(0, termios.TIOCSWINSZ, size)  # before the command can ask for it
+        os.unsetenv("COLUMNS")  # which readline sets behind Python's back
         os.environ.update(FLEETCARE_FLEET=str(fleet), PYTHONPATH=str(ROOT), PYTHONUTF8="1")
         os.execv(sys.executable, [sys.executable, "-m", "fleetcare", *words])
-    fcntl.ioctl(screen, termios.TIOCSWINSZ, struct.pack("HHHH", 50, 40, 0, 0))
     shown, waiting = b"", list(keys)
     while True:
         ready, _, _ = select.select([screen], [], [], 60)

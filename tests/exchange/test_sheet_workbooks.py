@@ -17,7 +17,7 @@ import pytest
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
 from fleetcare.errors import RefusedError
-from fleetcare.exchange import packed, workbook
+from fleetcare.exchange import packed, packed_sheet, workbook
 from fleetcare.exchange.asked import Asked, UndecidedError
 from fleetcare.exchange.report_rows import refused_tables
 from fleetcare.exchange.sources import read_found
@@ -281,7 +281,7 @@ def zipped(*names: str) -> bytes:
         (zipped("mimetype", "content.xml"), r"OpenDocument file \(.ods\), whatever its name"),
         (zipped("xl/workbook.bin"), "binary workbook"),
         (zipped("word/document.xml"), "packed, but no workbook"),
-        (zipped("xl/workbook.xml", "xl/_rels/workbook.xml.rels"), "is damaged inside"),
+        (zipped("xl/workbook.xml", "[Content_Types].xml"), "is damaged inside"),
         (zipped("xl/workbook.xml"), "cannot be unpacked|damaged"),
         (b"PK\x03\x04" + bytes(99), "cannot be unpacked"),
         (b"PK\x05\x06" + bytes(18), "packed, but no workbook"),
@@ -345,7 +345,7 @@ def test_a_workbook_that_contradicts_itself_is_refused(
 
 
 @pytest.mark.parametrize(
-    "part", ["xl/workbook.xml", "xl/styles.xml", "xl/worksheets/sheet1.xml", "_rels/.rels"]
+    "part", ["xl/workbook.xml", "xl/styles.xml", "xl/worksheets/sheet1.xml", "[Content_Types].xml"]
 )
 def test_a_document_type_declaration_is_refused_in_every_part(
     fleet: FleetFile, book: Any, part: str
@@ -424,7 +424,7 @@ SHEET = b'<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006
          "more than 100,000 letters"),
         ("xl/sharedStrings.xml", b"<sst>", b"<si><t>" + b"A" * 1000 + b"</t></si>", 70_000,
          b"</sst>", "unpacks to more than 60 MB"),
-        ("docProps/app.xml", b"<a>", b"A" * 1000, 30_000, b"</a>", "unpacks to more than 20 MB"),
+        ("xl/styles.xml", b"<a>", b"A" * 1000, 30_000, b"</a>", "unpacks to more than 20 MB"),
     ],
 )  # fmt: skip
 def test_a_small_file_that_unpacks_to_a_huge_one_is_refused_in_bounded_memory(
@@ -443,16 +443,18 @@ def test_a_small_file_that_unpacks_to_a_huge_one_is_refused_in_bounded_memory(
     [
         ("MOST_ELEMENTS", 30, "more than 30 cells"), ("MOST_CELLS", 30, "more than 30"),
         ("MOST_LINES", 9, "filled beyond 9 rows"), ("MOST_COLUMNS", 2, "or 2 columns"),
-        ("MOST_SHEET_BYTES", 500, "unpacks to more than 0 MB"),
+        ("SHEET", packed.Bound(500, 10**6), "unpacks to more than 0 MB"), ("DEEPEST", 3, "than 3"),
+        ("SHEET", packed.Bound(10**6, 20), "than 20"), ("MOST_PARTS", 3, "more than 3 parts"),
+        ("OTHER", packed.Bound(10**6, 3), "than 3"), ("LONGEST_PIECE", -1, "longer than any"),
         ("MOST_TOTAL_BYTES", 999, "unpacks to more than"), ("LONGEST_TEXT", 30, "30 letters"),
     ],
 )  # fmt: skip
 def test_every_bound_of_a_workbook_holds(
-    fleet: FleetFile, book: Any, monkeypatch: pytest.MonkeyPatch, bound: str, least: int, words: str
+    fleet: FleetFile, book: Any, monkeypatch: pytest.MonkeyPatch, bound: str, least: Any, words: str
 ) -> None:
     path = book(*([day, "Otter", 120 + at, "=A1"] for at, day in enumerate(MAY)),
                 [MAY[0], "Heron", 120, "x" * 40])  # fmt: skip
-    for where in (packed, workbook):
+    for where in (packed, packed_sheet, workbook):
         if hasattr(where, bound):
             monkeypatch.setattr(where, bound, least)
     with pytest.raises(RefusedError, match=words):

@@ -144,7 +144,7 @@ ENTITIES = '<!DOCTYPE a [<!ENTITY a "aaaaaaaaaa">' + "".join(
                                   "xl/_rels/workbook.xml.rels"])  # fmt: skip
 def test_a_workbook_with_entities_of_its_own_is_refused(place: Path, part: str, head: str) -> None:
     from fleetcare.errors import RefusedError
-    from fleetcare.exchange.packed import sheets_of
+    from fleetcare.exchange.packed import looked_through
 
     book = openpyxl.Workbook()
     book.active.append(["Date", "Engine"])
@@ -158,7 +158,7 @@ def test_a_workbook_with_entities_of_its_own_is_refused(place: Path, part: str, 
         if part not in old.namelist():
             new.writestr(part, f"<?xml version='1.0'?>{head}<a>&i;</a>")
     with pytest.raises(RefusedError, match="document type"):
-        sheets_of(Path("e.xlsx").read_bytes(), "e.xlsx")
+        looked_through(Path("e.xlsx").read_bytes(), "e.xlsx")
 
 
 @pytest.mark.parametrize("rule", [

@@ -137,6 +137,11 @@ FOUND = [
     ["backup", "W\\\u00a5\x98@j\t\x80"],
     ["engine", "mount", "--note", "-5", "2026-07-01", "@", "\x01\x97:\x04"],
     ["done", "Plover", "impeller", "--found", "\x1b]0;x\x07\r\nfleetcare: stored"],
+    ["import", "in.csv", "-n", "--profile", "\udcff"],
+    ["import", "in.csv", "--keep-good", "--profile", "x", "--as", "\udcff=Plover"],
+    ["import", "in.csv", "--keep-good", "--profile", "x", "--sheet", "\udcff"],
+    ["import", "in.csv", "--keep-good", "--profile", "x", "--engine", "\udcff"],
+    ["import", "in.csv", "--keep-good", "--profile", "x", "--map", "note=a\udcff"],
 ]
 
 

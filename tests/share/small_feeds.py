@@ -100,7 +100,8 @@ def old_fleet(path: Path) -> None:
     """The same boats and engines in 2024: Plover read on 12 July, Knot run on 16 July."""
     since = ("--since", BEGAN)
     type_(path, "new", "--hemisphere", "northern", "--rules", "small-petrol", "--by", "jetty")
-    type_(path, "boat", "add", "Lapwing", "--use", "hire", "--water", "fresh", *since)
+    pier = ("--place", "North Pier")
+    type_(path, "boat", "add", "Lapwing", "--use", "hire", "--water", "fresh", *pier, *since)
     type_(path, "boat", "add", "Dunlin", "--use", "owner", "--water", "salt", *since)
     plain = ("--hp", "6", "--stroke", "4", *since)
     type_(path, "engine", "add", "Plover", "--boat", "Lapwing", *plain, "--reading", 250)

@@ -23,8 +23,8 @@ from tests.show.feed_reader import Component
 
 LATER = NOW + timedelta(days=1)
 EVERY = (
-    "fleet", "boat Lapwing", "engine Plover", "use hire", "hot-or-stiff", "service-days",
-    "task impeller",
+    "fleet", "boat Lapwing", "engine Plover", "place North Pier", "use hire", "hot-or-stiff",
+    "service-days", "task impeller",
 )  # fmt: skip
 
 
@@ -56,7 +56,7 @@ def engines(feed: Component) -> set[str]:
 def test_each_audience_is_shown_its_own(fleet: Path) -> None:
     feeds = sent(fleet, *EVERY, "engine Spare", "boat Dunlin", "use owner", "use club")
     assert engines(feeds["fleet"]) == {"Plover", "Knot", "Spare"}
-    for words in ("boat Lapwing", "engine Plover", "use hire"):
+    for words in ("boat Lapwing", "engine Plover", "place North Pier", "use hire"):
         assert engines(feeds[words]) == {"Plover"}
         assert set(titles(feeds[words])) < set(titles(feeds["fleet"]))
     assert engines(feeds["boat Dunlin"]) == {"Knot"}
@@ -123,7 +123,8 @@ def test_service_days_go_to_whom_they_concern(fleet: Path) -> None:
     look = replace(look, events=(*look.events, day, visit))
     for words, taken in (
         ("fleet", [day]), ("service-days", [day]), ("boat Lapwing", [visit]),
-        ("use hire", [visit]), ("engine Plover", [visit]), ("boat Dunlin", []), ("use owner", []),
+        ("use hire", [visit]), ("place North Pier", [visit]), ("place Mole", []),
+        ("engine Plover", [visit]), ("boat Dunlin", []), ("use owner", []),
         ("engine Knot", []), ("hot-or-stiff", []), ("task impeller", []),
     ):  # fmt: skip
         mine = look.of(from_kept(words, look.fleet))
@@ -143,6 +144,20 @@ def test_every_feed_has_a_name_and_a_uid_of_its_own(fleet: Path) -> None:
     assert len({feed["UID"] for feed in feeds.values()}) == len(EVERY)
     assert len({feed["NAME"] for feed in feeds.values()}) == len(EVERY)
     assert feeds["engine Plover"]["NAME"] == "Outboard jobs: Plover"
+
+
+def test_the_feed_of_a_place_is_of_the_boats_that_lie_there_now(fleet: Path) -> None:
+    look = seen(fleet)
+    audience = read_audience("place NORTH pier", look.fleet, look.tasks)
+    assert (audience.kept, audience.boats) == ("place North Pier", {"Lapwing"})
+    assert from_kept(audience.kept, look.fleet).boats == {"Lapwing"}
+    feeds = sent(fleet, "place North Pier", "boat Lapwing", "fleet")
+    assert titles(feeds["place North Pier"]) == titles(feeds["boat Lapwing"])
+    assert feeds["place North Pier"]["NAME"] == "Outboard jobs: North Pier"
+    type_(fleet, "boat", "add", "Ruff", "--use", "club", "--water", "salt", "--place", "north pier")
+    assert from_kept("place North Pier", seen(fleet).fleet).boats == {"Lapwing", "Ruff"}
+    type_(fleet, "engine", "into-store", "Plover", "--on", "2024-07-15")
+    assert engines(sent(fleet, "place North Pier")["place North Pier"]) == set()
 
 
 def test_a_renamed_engine_keeps_its_feed_and_its_events(fleet: Path) -> None:
@@ -183,6 +198,8 @@ def test_a_retired_boat_has_an_empty_feed_that_is_whole(fleet: Path) -> None:
     [
         ("engine Plovre", 'no engine "Plovre". Did you mean "Plover"?'),
         ("boat lapwin", 'no boat "lapwin". Did you mean "Lapwing"?'),
+        ("place North Pear", 'no place "North Pear". Did you mean "North Pier"?'),
+        ("place Mole", 'no place "Mole". fleetcare boat list shows them.'),
         ("use hier", 'no use "hier". Did you mean "hire"?'),
         ("use charter", 'no use "charter". One of: hire, club, owner'),
         ("task impeler", 'no task "impeler". Did you mean "impeller"'),

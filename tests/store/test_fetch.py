@@ -251,3 +251,20 @@ def test_a_swapped_component_brings_the_job_it_had_before_and_not_only_the_last(
     with kept(fleet, entries) as file:
         rows = due_list(fleet, file.history(as_of, last_jobs=True), book, as_of)
     assert {row.engine: row.days_since for row in rows} == {"Plover": 11, "Teal": 17}
+
+
+@ahead
+@given(fleets(), picks)
+def test_the_log_of_an_engine_is_all_that_names_it_and_what_withdrew_that(
+    drawn: Drawn, chosen: list[int]
+) -> None:
+    tables, _, _ = drawn
+    fleet, entries = fleet_of(tables)
+    with kept(fleet, entries) as file:
+        withdraw_any(file, chosen)
+        for name in fleet.engines:
+            about: set[int] = set()
+            for item in file.log():
+                if item.withdraws in about or (item.entry and name in concerned([item.entry])):
+                    about.add(item.number)
+            assert [item.number for item in file.log(name)] == sorted(about)
