@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import unicodedata
 from collections.abc import Sequence
 from datetime import date, time
@@ -29,6 +31,7 @@ from tests.exchange.sheets import (
     xlsx_at,
 )
 
+ROOT = Path(__file__).parents[2]
 HEAD = "Datum;Motor;Stunden gelaufen;Bemerkung"
 ROWS = (
     "2026-04-01;Otter;3,5;Hafen Süd", "2026-04-02;Heron;2;", "2026-04-02;Heron;2;",
@@ -99,6 +102,25 @@ def test_a_sheet_and_its_copies_given_at_once_are_taken_once(
     (again,) = [item for item in rows_of(report) if item.place == "copy (2).csv:4"]
     assert again.what == "says the same as hours.csv:4"  # the second of two equal runs
     assert verdicts(bring(fleet, *others)) == ["there already"] * 5 * len(others)
+
+
+def test_two_programs_that_import_one_sheet_at_once_take_it_once(tmp_path: Path) -> None:
+    path = tmp_path / "fleet.db"
+    fleet_at(path).connection.close()
+    days = [f"2026-05-{day:02};{name};2;" for day in range(1, 29) for name in ("Otter", "Knot")]
+    sheet = csv_at(tmp_path / "hours.csv", text(days))
+    words = [sys.executable, "-m", "fleetcare", "import", str(sheet), "--fleet", str(path)]
+    programs = [
+        subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT)
+        for _ in range(3)
+    ]
+    said = sorted(program.communicate()[0].strip() for program in programs)
+    assert said == [
+        "took 56 runs; 0 there already; 0 left out; 56 rows read",
+        *["took nothing; 56 there already; 0 left out; 56 rows read"] * 2,
+    ]
+    with FleetFile(path) as file:
+        assert len(log_of(file)) == 56
 
 
 def test_two_weeks_in_one_folder_the_second_with_the_first_on_top_count_once(
