@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fleetcare.cli.context import NO_FLEET, Desk, pass_desk
+from fleetcare.cli.context import Desk, no_fleet, pass_desk
 from fleetcare.cli.options import dry_run, fleet_options, format_option
 
 if TYPE_CHECKING:
@@ -62,11 +62,10 @@ def found_in(desk: Desk) -> list[Fault]:
 
 def _to_look(desk: Desk) -> FleetFile:
     """The fleet file, open even when it has lost its guards."""
-    from fleetcare.errors import RefusedError
     from fleetcare.store.fleet_file import FleetFile
 
     if not desk.path().exists():
-        raise RefusedError(NO_FLEET.format(path=desk.path()))
+        raise no_fleet(desk.path())
     return FleetFile(desk.path(), verified=False)
 
 
@@ -113,13 +112,15 @@ def _found(desk: Desk, file: FleetFile) -> tuple[list[Fault], bool]:
 
 def _odd(desk: Desk, file: FleetFile) -> list[Fault]:
     """What can be and is worth a look."""
+    from fleetcare.store.beside import copies_beside
     from fleetcare.store.looks import clock_doubts
     from fleetcare.usage.doubts import doubts
 
     with file.reading():
         fleet = file.fleet()
         odd = doubts(fleet, file.history(), desk.book(fleet))
-        return [*clock_doubts(file.connection), *odd]
+        beside = copies_beside(desk.path(), file.connection)
+        return [*clock_doubts(file.connection), *beside, *odd]
 
 
 def _values(kind: str, item: Fault) -> dict[str, str]:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from fleetcare.errors import RefusedError
     from fleetcare.fleet.fleet import Fleet
     from fleetcare.log.entries import Entry
     from fleetcare.rules.sets import RuleBook
@@ -26,6 +27,17 @@ HOURS_A_DAY = 2400  # hundredths, as everything entered
 MOST_FUEL = 10_000_000
 LONG_AGO = timedelta(days=730)  # without an entry, as a rule the clock is wrong: our choice
 NO_FLEET = "no fleet yet at {path}. fleetcare new makes one, fleetcare demo shows an invented one"
+MOST_NAMED = 3
+
+
+def no_fleet(path: Path) -> RefusedError:
+    """That there is no fleet file; and those in its folder, since it may have been renamed."""
+    from fleetcare.errors import RefusedError
+    from fleetcare.store.beside import fleets_beside
+
+    others = [f'"{item.name}"' for item in fleets_beside(path)[:MOST_NAMED]]
+    hint = f". Was it renamed? Fleets there: {', '.join(others)} (--fleet says which)"
+    return RefusedError(NO_FLEET.format(path=path) + (hint if others else ""))
 
 
 @dataclass(slots=True)
@@ -48,12 +60,11 @@ class Desk:
 
     def open(self) -> FleetFile:
         """The fleet file, open."""
-        from fleetcare.errors import RefusedError
         from fleetcare.store.fleet_file import FleetFile
 
         path = self.path()
         if not path.exists():
-            raise RefusedError(NO_FLEET.format(path=path))
+            raise no_fleet(path)
         file = FleetFile(path)
         try:
             if file.older is not None:

@@ -14,6 +14,8 @@ from fleetcare.cli.options import dry_run, fleet_options
 if TYPE_CHECKING:
     from fleetcare.store.restore import Restored, Since
 
+MOST_NAMED = 12
+
 
 @click.command()
 @fleet_options
@@ -84,9 +86,17 @@ def _missing(done: Restored, dry: bool) -> list[str]:
         return [f"{kept}. It is another fleet's."]
     lines = [f"{kept}. {_since(done.since)}"]
     if done.since.entries or done.since.others:
+        aside = f'"{done.aside}"' if " " in str(done.aside) else done.aside
         lines.append(
-            f"To bring that back: fleetcare export DIR --fleet {done.aside}, "
+            f"To bring that back: fleetcare export DIR --fleet {aside}, "
             f"then fleetcare import DIR, which adds what is not there."
+        )
+    if done.since.withdrawn:
+        numbers = done.since.withdrawn[:MOST_NAMED]
+        more = ", …" if len(done.since.withdrawn) > MOST_NAMED else ""
+        lines.append(
+            f"Taken back since, and in the copy not: {', '.join(map(str, numbers))}{more}. That no "
+            f"table brings along: fleetcare undo {numbers[0]} takes it back again."
         )
     return lines
 

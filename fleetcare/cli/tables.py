@@ -67,7 +67,7 @@ def bring_in(desk: Desk, /, **said: Any) -> None:
             with file.reading():
                 kept = fetch_headings(file.connection, said["profile"])
         taking = Taking(
-            desk, file, said["files"], asked_of(said, kept), kept, said["keep_good"],
+            desk, file, said["files"], asked_of(said, kept, desk.today()), kept, said["keep_good"],
             said["profile"] or "", said["keep_names"],
         )  # fmt: skip
         try:

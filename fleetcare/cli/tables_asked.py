@@ -10,6 +10,8 @@ import click
 from fleetcare.cli.options import F
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from fleetcare.exchange.asked import Asked, UndecidedError
 
 # What a profile remembers beside the headings, under names that no heading has.
@@ -47,8 +49,8 @@ _OPTIONS: tuple[tuple[tuple[str, ...], dict[str, Any]], ...] = (
         "multiple": True, "metavar": "NAME", "help": "The sheet of a workbook, or all.",
     }),
     (("--dates",), {
-        "type": click.Choice(["dmy", "mdy"]),
-        "help": "Day or month first, where slashes part it.",
+        "type": click.Choice(["dmy", "mdy", "ymd"]),
+        "help": "Day, month or year first, where slashes part it.",
     }),
     (("--year",), {
         "type": click.IntRange(1950, 2200), "help": "The year of days that are written without.",
@@ -82,7 +84,7 @@ _OPTIONS: tuple[tuple[tuple[str, ...], dict[str, Any]], ...] = (
 )  # fmt: skip
 
 
-def asked_of(said: Mapping[str, Any], kept: Mapping[str, str]) -> Asked:
+def asked_of(said: Mapping[str, Any], kept: Mapping[str, str], today: date) -> Asked:
     """The options as what was asked; what a profile remembers stands in for those not given."""
     from fleetcare.errors import RefusedError
     from fleetcare.exchange.asked import Asked
@@ -105,7 +107,7 @@ def asked_of(said: Mapping[str, Any], kept: Mapping[str, str]) -> Asked:
         maps=_pairs(said["maps"], "--map", "MEANING=HEADING"),
         names=_pairs(said["names"], "--as", "THEIRS=OURS"),
         sheets=said["sheets"], year=said["year"], engine=said["engine"], once=said["once"],
-        again=said["again"], by=said["by"], **values,
+        again=said["again"], by=said["by"], today=today, **values,
     )  # fmt: skip
 
 

@@ -178,7 +178,8 @@ class Taking:
             write_whole(place, b"\xef\xbb\xbf" + text.encode("utf-8"))
             rows = text.count("\r\n") - 1
             self.desk.note(
-                f"{place}: the refused rows of {source}, {rows} lines to mend and import"
+                f"{place}: the refused rows of {source}, {rows} {'line' if rows == 1 else 'lines'} "
+                f"to mend and import"
             )
 
     def write_missing(self, path: Path) -> None:

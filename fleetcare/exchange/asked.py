@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from fleetcare.errors import RefusedError
 
@@ -12,9 +13,10 @@ class Asked:
     """How the sheets are to be read, where they do not say it themselves.
 
     `maps` are (meaning, heading), `names` (as the sheet writes it, as the fleet does). `dates` is
-    dmy or mdy, `hours` total or daily, `decimal` a point or a comma, `serials` 1900 or 1904.
+    dmy, mdy or ymd, `hours` total or daily, `decimal` a point or a comma, `serials` 1900 or 1904.
     `fill_down` are meanings whose blanks repeat the cell above, `engine` is the one of all rows.
     With `once` equal runs are one; with `again` a job logged within a day already is another.
+    `today`, where it is known, tells which days are still to come.
     """
 
     maps: tuple[tuple[str, str], ...] = ()
@@ -32,6 +34,7 @@ class Asked:
     once: bool = False
     again: bool = False
     by: str = ""
+    today: date | None = None
 
 
 class UndecidedError(RefusedError):

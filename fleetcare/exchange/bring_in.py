@@ -278,13 +278,15 @@ class Import:
         kept = fetch_log(self.file.connection)
         known = Counter(_key(item.entry) for item in kept if item.entry is not None)
         fresh: list[Placed] = []
-        seen: Counter[tuple[str, ...]] = Counter()
+        seen: Counter[tuple[str, tuple[str, ...]]] = Counter()
         for place, entry in entries:
             key = _key(entry)
-            seen[key] += 1
-            if seen[key] <= known[key]:
+            nth = source_of(place), key  # a file says each of its rows once
+            seen[nth] += 1
+            if seen[nth] <= known[key]:
                 self.report.there(place, (entry,))
             else:
+                known[key] += 1
                 fresh.append((place, entry))
         history = fetch_history(self.file.connection)
         found = FoundRows(fleet, self.book, history, kept, self.asked, self.today, self.report)

@@ -26,6 +26,8 @@ ERRORS = frozenset(
     ("#REF!", "#DIV/0!", "#VALUE!", "#NAME?", "#N/A", "#NUM!", "#NULL!", "#SPILL!", "#CALC!")
 )
 
+UNWORKED = "(formula)"  # how a formula without a value looks
+
 
 class Line(NamedTuple):
     """A row of a sheet: its number, its cells, the last line of it, what is wrong with it."""
@@ -98,6 +100,11 @@ def _clock(value: time | timedelta) -> str:
     minutes, seconds = divmod(total, 60)
     text = f"{sign}{minutes // 60}:{minutes % 60:02}"
     return f"{text}:{seconds:02}" if seconds else text
+
+
+def is_error(text: str) -> bool:
+    """Whether a text is what a sheet shows in the place of a value that it does not have."""
+    return text.upper() in ERRORS or text == UNWORKED
 
 
 def letters(column: int) -> str:

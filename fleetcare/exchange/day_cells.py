@@ -13,6 +13,7 @@ from fleetcare.exchange.cell import Broken, Cell, looks, plain
 _ISO = re.compile(r"(\d{4})([-/.])(\d{1,2})\2(\d{1,2})|(\d{4})(\d\d)(\d\d)")
 _SLASHED = re.compile(r"(\d{1,2}) ?([/-]) ?(\d{1,2}) ?\2 ?'?(\d{4}|\d\d)")
 _DOTTED = re.compile(r"(\d{1,2})\. ?(\d{1,2})\. ?'?(\d{4}|\d\d)?")
+_SHORT_YEAR = re.compile(r"(\d\d) ?([-/.]) ?(\d{1,2}) ?\2 ?(\d{1,2})")
 _DOTTED_SHORT = re.compile(r"(\d{1,2})\.(\d{1,2})\.?")
 _SLASHED_SHORT = re.compile(r"(\d{1,2})[/-](\d{1,2})")
 _YEAR = r"'?(\d{4}|\d\d)"
@@ -73,8 +74,9 @@ WEEKDAY_OF = _numbered(_WEEKDAYS, shortened=False)
 
 @dataclass(frozen=True, slots=True)
 class DayRules:
-    """How a column's days are read: dmy or mdy, the year not written, day numbers and their start.
+    """How a column's days are read: which part first, the year not written, day numbers.
 
+    `order` is dmy, mdy, or ymd for years of two figures in front; without it such years stand last.
     `epoch` is the sheet's own day 0 for number cells; `serials` (1900, 1904) lets texts be such.
     """
 
@@ -115,6 +117,33 @@ def vote(cells: Iterable[tuple[int, Cell]]) -> Vote:
             undecided += 1
             example = example or cell.strip()
     return Vote(dmy, mdy, undecided, example)
+
+
+def year_in_front(cells: Iterable[tuple[int, Cell]], today: date | None) -> str:
+    """A day of the column such as 26-04-03, when its years may as well stand in front as last.
+
+    They may unless some row is no day then, or one to come. Days differ from row to row and years
+    hardly: last they stand where fewer figures do, or with as many, the later ones.
+    """
+    fronts: set[int] = set()
+    lasts: set[int] = set()
+    example = ""
+    for _, cell in cells:
+        text = _bare(cell)[0] if isinstance(cell, str) else ""
+        match = _SHORT_YEAR.fullmatch(text)
+        if match is None or len(match[4]) < 2 or not isinstance(cell, str):
+            continue
+        front, last = int(match[1]), int(match[4])
+        found = _made(2000 + front, int(match[3]), last, text, "")
+        if isinstance(found, Fault) or (today is not None and found > today):
+            return ""
+        fronts.add(front)
+        lasts.add(last)
+        if front != last:
+            example = example or cell.strip()
+    if not example or (len(lasts), -max(lasts)) < (len(fronts), -max(fronts)):
+        return ""
+    return example
 
 
 def is_serial_text(cell: Cell) -> bool:
@@ -179,6 +208,9 @@ def _written(clean: str, text: str, what: str, rules: DayRules) -> date | Fault:
     if match:
         year, month, day = (match[1], match[3], match[4]) if match[1] else match.group(5, 6, 7)
         return _made(int(year), int(month), int(day), text, what)
+    match = _SHORT_YEAR.fullmatch(clean)
+    if match and rules.order == "ymd":
+        return _made(2000 + int(match[1]), int(match[3]), int(match[4]), text, what)
     match = _DOTTED.fullmatch(clean) or _DOTTED_SHORT.fullmatch(clean)
     if match:
         year = match[3] if match.re is _DOTTED else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, time
@@ -9,7 +10,7 @@ from datetime import date, time
 from fleetcare.errors import Fault
 from fleetcare.exchange import figure_cells
 from fleetcare.exchange.asked import Asked
-from fleetcare.exchange.cell import Broken, Cell, is_blank, looks, seen
+from fleetcare.exchange.cell import Broken, Cell, is_blank, is_error, looks, plain, seen
 from fleetcare.exchange.day_cells import day_of
 from fleetcare.exchange.figure_cells import Figure
 from fleetcare.exchange.grid import Grid
@@ -20,6 +21,7 @@ from fleetcare.exchange.settling import day_rules
 from fleetcare.fleet.hires import hired, is_hire
 from fleetcare.fleet.names import tidy, wrong_with_text
 
+_BARE_SPAN = re.compile(r"\d{1,2} ?- ?\d{1,2}")
 NAMES = ("engine", "boat", "task", "part", "condition", "water")
 
 
@@ -144,6 +146,8 @@ class _Reader:
             return
         text = looks(cell).strip() if meaning == "note" else tidy(seen(looks(cell)))
         wrong = wrong_with_text(text, is_note=meaning == "note")
+        if is_error(text):
+            wrong = f'"{text}" is no text: the sheet shows an error'
         if wrong:
             draft.faults.append(Fault(where, wrong))
         elif set(text) - set("-–—") or meaning == "note":
@@ -169,14 +173,21 @@ class _Reader:
         column = self.layout.columns[meaning]
         cell, where = row.line.cells[column], self._where(row, column)
         draft.columns[meaning] = where
-        if meaning == "hours" and isinstance(cell, str) and is_hire(cell) and any(
-            char.isdigit() for char in cell.lstrip("-+ ").partition("-")[2]
-        ):  # fmt: skip
-            span = hired(cell, where)
-            draft.hire_time = True
-            self._keep(draft, meaning, span if isinstance(span, Fault) else Figure(span))
-            return
-        self._keep(draft, meaning, read(cell, where))
+        text = plain(cell) if meaning == "hours" and isinstance(cell, str) else ""
+        if is_hire(text) and any(map(str.isdigit, text.lstrip("-+ ").partition("-")[2])):
+            self._span(draft, text, where)
+        else:
+            self._keep(draft, meaning, read(cell, where))
+
+    def _span(self, draft: Draft, text: str, where: str) -> None:
+        """Hours out of times out and in; bare figures may be those, or a figure not sure."""
+        span = hired(text, where)
+        if isinstance(span, int) and _BARE_SPAN.fullmatch(text):
+            out, _, back = text.replace(" ", "").partition("-")
+            what = f'"{text}" could be from {out} to {back} o\'clock, or {out} to {back} hours'
+            span = Fault(where, what, f"Write {out}:00-{back}:00, or the one figure known.")
+        draft.hire_time = True
+        self._keep(draft, "hours", span if isinstance(span, Fault) else Figure(span))
 
     def _keep(self, draft: Draft, meaning: str, found: Figure | Fault | None) -> None:
         if isinstance(found, Fault):
@@ -200,8 +211,8 @@ class _Reader:
         draft.columns["out"] = self._where(row, columns["out"])
         if is_blank(out) and is_blank(back):
             return
-        texts = [looks(cell) if isinstance(cell, str | time) else "" for cell in (out, back)]
-        text = texts[0] if "in" not in columns else "-".join(item.strip() for item in texts)
+        texts = [plain(looks(cell)) if isinstance(cell, str | time) else "" for cell in (out, back)]
+        text = texts[0] if "in" not in columns else "-".join(texts)
         span = hired(text, draft.columns["out"])
         draft.hire_time = True
         self._keep(draft, "hours", span if isinstance(span, Fault) else Figure(span))

@@ -117,6 +117,11 @@ def _refuse_doubles(grid: Grid, layout: Layout, said: Mapping[str, str]) -> None
         for at, head in enumerate(layout.heads):
             if head and at not in used and meaning_of(head, here) == meaning not in here.values():
                 means = MEANINGS.get(meaning, "hours")
+                if key_of(head) == key_of(layout.heads[column]):
+                    raise RefusedError(
+                        f"{_both(grid, layout, column, at)} both mean {means}, by the same "
+                        f"heading. Give one of them another"
+                    )
                 raise RefusedError(
                     f"{_both(grid, layout, column, at)} both mean {means}. "
                     f'Say which: --map {_word(meaning)}="{layout.heads[column]}"'

@@ -94,12 +94,18 @@ def _skip(layout: Layout, cells: list[Cell], sums: Sums, is_name: IsName) -> str
 
 
 def _is_total(layout: Layout, cells: list[Cell], is_name: IsName) -> bool:
-    """Whether the row says of itself that it adds up: where its name stands, or its first word."""
+    """Whether the row says of itself that it adds up: where its name stands, or its first word.
+
+    A spreadsheet program's own subtotals say it last, "Otter Total", and have no day of their own.
+    """
     first = next((cell for cell in cells if not is_blank(cell)), "")
     names = [cells[layout.columns[item]] for item in ("engine", "boat") if item in layout.columns]
+    day = cells[layout.columns["on"]] if "on" in layout.columns else ""
     for cell in (first, *names):
-        words = plain(looks(cell)).replace(":", " ").split()
-        if words and words[0].strip(".") in TOTALS and not is_name(looks(cell)):
+        words = [word.strip(".") for word in plain(looks(cell)).replace(":", " ").split()]
+        if not words or is_name(looks(cell)):
+            continue
+        if words[0] in TOTALS or (words[-1] in TOTALS and (is_blank(day) or cell is day)):
             return True
     return False
 

@@ -111,7 +111,12 @@ def _records(text: str, name: str, delimiter: str) -> Iterator[Line]:
 
 def _csv_words(error: csv.Error) -> str:
     text = str(error)
-    if "unexpected end" in text or "larger than" in text:
+    if "larger than" in text:
+        return (
+            f"holds a cell of more than {LONGEST_CELL:,} letters. A quotation mark that is never "
+            f"closed? Close it, or shorten the cell"
+        )
+    if "unexpected end" in text:
         return "a quotation mark opens here and is never closed. Close it, or take it out"
     return f"is not CSV from here on ({text})"
 

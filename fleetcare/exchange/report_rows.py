@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
+from typing import NamedTuple
 
 from fleetcare.errors import Fault
 from fleetcare.exchange.accounts import REFUSED, REPORT_HEADS, Account
@@ -13,6 +14,7 @@ from fleetcare.exchange.day_cells import DayRules, day_of
 from fleetcare.exchange.found import FoundSheet
 from fleetcare.exchange.grid import Grid
 from fleetcare.exchange.own_tables import OwnSheet
+from fleetcare.exchange.parting import CANDIDATES
 
 
 def refused_tables(
@@ -30,7 +32,8 @@ def refused_tables(
         _add(out, sheet.grid, sheet.heads, lines, why, None)
     for found in sheets:
         lines = [row.line for row in found.rows]
-        days = found.layout.columns["on"]
+        rules = DayRules(found.layout.order, epoch=found.grid.epoch)
+        days = _Days(found.layout.columns["on"], rules)
         _add(out, found.grid, found.layout.heads, lines, _by_row(found, why), days)
     return out
 
@@ -50,25 +53,57 @@ def _add(
     heads: Sequence[str],
     lines: Iterable[Line],
     why: Mapping[str, list[Account]],
-    days: int | None,
+    days: _Days | None,
 ) -> None:
-    """The refused rows of one sheet; those of a table that was such a report keep its headings."""
+    """The refused rows of one sheet; those of a table that was such a report keep its headings.
+
+    Cells beyond the headings stand behind the reason, where they refuse the row until it is mended.
+    """
     columns = [at for at, head in enumerate(heads) if head not in REPORT_HEADS]
     rows = []
     for line in lines:
         accounts = why.get(grid.place(line.number), [])
         if accounts:
-            texts = [_text(grid, line, at, days) for at in columns]
             reasons = [text for account in accounts for text in _reasons(account)]
-            rows.append([*texts, grid.place(line.number), "; ".join(dict.fromkeys(reasons))])
+            reason = "; ".join(dict.fromkeys(reasons))
+            for number, cells in _taken_apart(line):
+                texts = [_text(cells, at, days) for at in columns]
+                beyond = [] if grid.sheet else [looks(cell) for cell in cells[len(heads) :]]
+                beyond = beyond if any(map(str.strip, beyond)) else []
+                rows.append([*texts, grid.place(number), reason, *beyond])
     if rows:
         out[grid.name] = write_cells([*(heads[at] for at in columns), *REPORT_HEADS], rows)
 
 
-def _text(grid: Grid, line: Line, at: int, days: int | None) -> str:
-    cell: Cell = line.cells[at] if at < len(line.cells) else ""
-    if at == days and not isinstance(cell, str):  # day numbers as days
-        found = day_of(cell, "", DayRules(epoch=grid.epoch))
+def _taken_apart(line: Line) -> Iterator[tuple[int, Sequence[Cell]]]:
+    """A row; one that a stray quotation mark made of several as those, each with its number."""
+    if not line.wrong or line.last == line.number:
+        yield line.number, line.cells
+        return
+    swallowed = "".join(piece for cell in line.cells for piece in str(cell).splitlines()[1:])
+    mark = max(CANDIDATES, key=swallowed.count)
+    number, row = line.number, list[Cell]()
+    for cell in line.cells:
+        first, *others = str(cell).splitlines() or [""]
+        row.append(first)
+        for other in others:
+            yield number, row
+            number, row = number + 1, list(other.split(mark))
+    yield number, row
+
+
+class _Days(NamedTuple):
+    """The column of days, and how they were read."""
+
+    column: int
+    rules: DayRules
+
+
+def _text(cells: Sequence[Cell], at: int, days: _Days | None) -> str:
+    """A cell as it looked; a day in the form that reads the same without the rows beside it."""
+    cell: Cell = cells[at] if at < len(cells) else ""
+    if days is not None and at == days.column:
+        found = day_of(cell, "", days.rules)
         if isinstance(found, date):
             return found.isoformat()
     return looks(cell)

@@ -134,6 +134,23 @@ class Resolver:
         what = f'the fleet knows of no engine on boat "{boat}" on {on.isoformat()}'
         raise _Bad(Fault(where, what, "Name the engine, or --as BOAT=ENGINE."))
 
+    def carried_by(self, boat: str) -> set[str]:
+        """The engines that a boat ever carried."""
+        text = self._as_said(boat)
+        if not self.fleet.has_boat(text):
+            return set()
+        return {name for _, name in self._by_boat().get(self.fleet.boat(text).name, [])}
+
+    def is_elsewhere(self, draft: Draft, engine: str) -> bool:
+        """Whether a row names a boat of the fleet that did not carry its engine that day."""
+        text = self._as_said(draft.boat)
+        if draft.on is None or not draft.engine or not self.fleet.has_boat(text):
+            return False
+        day, stays = draft.on.toordinal(), self._by_boat().get(self.fleet.boat(text).name, [])
+        if draft.on < self.fleet.engines[engine].since:
+            return False  # where it was then the fleet does not know
+        return not any(name == engine and stay.first <= day <= stay.last for stay, name in stays)
+
     def _by_boat(self) -> dict[str, list[tuple[Berth, str]]]:
         if self._berths is None:
             self._berths = {}

@@ -10,7 +10,7 @@ from fleetcare.errors import RefusedError
 from fleetcare.exchange import figure_cells
 from fleetcare.exchange.asked import Asked, UndecidedError
 from fleetcare.exchange.cell import Cell, is_blank, looks
-from fleetcare.exchange.day_cells import DayRules, day_of, is_serial_text, vote
+from fleetcare.exchange.day_cells import DayRules, day_of, is_serial_text, vote, year_in_front
 from fleetcare.exchange.grid import Grid
 from fleetcare.exchange.layout import Layout
 from fleetcare.exchange.lines import Sorted
@@ -56,6 +56,7 @@ def _with_order(grid: Grid, layout: Layout, rows: Sequence[Sorted], asked: Asked
         return replace(layout, order=asked.dates)
     found = vote(cells)
     head = layout.head(column)
+    _ask_years(grid, head, cells, asked)
     if found.dmy is not None and found.mdy is not None:
         both = [grid.cell_place(line, column, "") for line in (found.dmy, found.mdy)]
         raise RefusedError(
@@ -79,6 +80,25 @@ def _with_order(grid: Grid, layout: Layout, rows: Sequence[Sorted], asked: Asked
         return layout
     order = "dmy" if found.dmy is not None else "mdy"
     return replace(layout, order=order, order_shown_by=f"row {proof}")
+
+
+def _ask_years(grid: Grid, head: str, cells: Sequence[tuple[int, Cell]], asked: Asked) -> None:
+    """Ask when days such as 26-04-03 may begin with their year."""
+    text = year_in_front(cells, asked.today)
+    if not text:
+        return
+    ways = (("dmy", "day first"), ("mdy", "month first"), ("ymd", "year first"))
+    readings: dict[date, tuple[str, str]] = {}
+    for order, words in ways:
+        found = day_of(text, "", DayRules(order))
+        if isinstance(found, date):
+            readings.setdefault(found, (order, f"{words}: {text} is {found.isoformat()}"))
+    raise UndecidedError(
+        grid.name,
+        f'"{head}" holds days such as {text}, and no row shows whether the year comes first',
+        "dates",
+        tuple(readings.values()),
+    )
 
 
 def _iso(found: date | object) -> str:

@@ -33,6 +33,7 @@ class Slip(NamedTuple):
 def slips(marks: Sequence[Mark]) -> list[Slip]:
     """The fewest figures to leave out so that the others rise, and by at most 24 hours a day.
 
+    Those of one day come in any order, and none is more than 24 hours above another.
     Of several ways the one that keeps the earlier rows. None is named when those of the log do not
     stand by themselves.
     """
@@ -51,7 +52,7 @@ def slips(marks: Sequence[Mark]) -> list[Slip]:
 
 
 def _fits(one: Mark, two: Mark) -> bool:
-    return one.day == two.day or 0 <= two.figure - one.figure <= A_DAY * (two.day - one.day)
+    return 0 <= two.figure - one.figure <= A_DAY * max(1, two.day - one.day)
 
 
 def _stands(marks: Sequence[Mark]) -> bool:
@@ -75,9 +76,14 @@ def _kept(marks: Sequence[Mark]) -> list[int]:
 
 
 def _slip(marks: Sequence[Mark], kept: Sequence[int], at: int) -> Slip:
-    before = [item for item in kept if item < at]
-    after = [item for item in kept if item > at]
     mark = marks[at]
-    if before and (mark.figure < marks[before[-1]].figure or not after):
-        return Slip(mark, marks[before[-1]], mark.figure < marks[before[-1]].figure)
-    return Slip(mark, marks[after[0]], False)
+    before = next((marks[item] for item in reversed(kept) if item < at), None)
+    after = next((marks[item] for item in kept if item > at), None)
+    if before is not None and mark.figure < before.figure:
+        return Slip(mark, before, True)
+    if after is not None and (mark.figure > after.figure or before is None):
+        return Slip(mark, after, False)
+    if before is None:
+        raise ValueError("one figure alone is no slip")
+    is_steep = not _fits(before, mark)
+    return Slip(mark, before if is_steep or after is None else after, False)

@@ -97,9 +97,10 @@ _WORDS: Mapping[str, str] = {
         merknad; merknader; notat; bemærkning; bemærkninger; anmärkning; anteckning""",
 }
 _TOTALS = """total totals sum sums subtotal sub-total average avg mean grand-total summe summen
-    gesamt gesamtsumme zwischensumme übertrag uebertrag durchschnitt mittel mittelwert schnitt somme
-    sous-total moyenne totale somma media subtotale promedio suma totaal subtotaal gemiddelde
-    gjennomsnitt gennemsnit summa genomsnitt medel sum-total"""
+    ergebnis gesamtergebnis teilergebnis gesamt gesamtsumme zwischensumme übertrag uebertrag
+    durchschnitt mittel mittelwert schnitt somme sous-total moyenne totale somma media subtotale
+    promedio suma totaal subtotaal gemiddelde gjennomsnitt gennemsnit summa genomsnitt medel
+    sum-total"""
 TOTALS = frozenset(_TOTALS.split())
 WATERS: Mapping[str, str] = {
     word: water

@@ -77,6 +77,8 @@ def _meant(sheet: FoundSheet, meaning: str) -> str:
     kind, _, why = layout.settled.partition(": ")
     if meaning == kind and why:
         return f"{text}: {why}" if why != "as said" else f"{text}, as you said"
+    if meaning == "on" and layout.order == "ymd":
+        return f"{text}; the year first where it has two figures"
     if meaning == "on" and layout.order:
         first = "day" if layout.order == "dmy" else "month"
         shown = f", as {layout.order_shown_by} shows" if layout.order_shown_by else ""

@@ -10,7 +10,7 @@ from typing import Any
 
 from fleetcare.errors import RefusedError
 from fleetcare.exchange.asked import UndecidedError
-from fleetcare.exchange.cell import ERRORS, Broken, Cell, Line, is_blank
+from fleetcare.exchange.cell import ERRORS, UNWORKED, Broken, Cell, Line, is_blank
 from fleetcare.exchange.day_cells import EPOCHS
 from fleetcare.exchange.grid import MOST_CELLS, Grid
 from fleetcare.exchange.packed import Opened, Sheet, looked_through
@@ -18,7 +18,9 @@ from fleetcare.exchange.packed_sheet import AGAIN, Facts
 from fleetcare.fleet.names import did_you_mean, folded
 
 ALL = "all"
-UNWORKED = "a formula that was never worked out; open the file in a spreadsheet program and save it"
+NEVER_WORKED = (
+    "a formula that was never worked out; open the file in a spreadsheet program and save it"
+)
 ERROR = "the sheet shows an error"
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")  # a character that XML cannot hold (ST_Xstring)
 
@@ -136,7 +138,7 @@ def _lines(sheet: Any, facts: Facts, where: str) -> Iterator[Line]:
 
 def _cell(value: Any, is_unworked: bool) -> Cell:
     if is_unworked:
-        return Broken("(formula)", UNWORKED)
+        return Broken(UNWORKED, NEVER_WORKED)
     if value is None:
         return ""
     if isinstance(value, bool):

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from fleetcare.errors import FleetcareError, RefusedError, UnusableFileError
 from fleetcare.store.backup import copy_into, half_of, read_back
-from fleetcare.store.fetch import FLEET_ID
+from fleetcare.store.fetch import FLEET_ID, withdrawn
 from fleetcare.store.file import connect, content_of, give_name, journal_of, look_at_header
 from fleetcare.store.files import keep_names, write_whole
 from fleetcare.store.schema import VERSION
@@ -27,11 +27,15 @@ _BUSY = ("SQLITE_BUSY", "SQLITE_LOCKED")
 
 @dataclass(frozen=True, slots=True)
 class Since:
-    """What the file that was there has and the copy has not."""
+    """What the file that was there has and the copy has not.
+
+    `withdrawn` are entries of both that were taken back since, which no table brings along.
+    """
 
     entries: int
     others: tuple[str, ...]  # what else differs: settings, boats, engines, …
     another_fleet: bool
+    withdrawn: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,17 +157,19 @@ def _missing(old: sqlite3.Connection, half: Path) -> Since | None:
         copy = connect(half, "ro")
         try:
             here = {table: _hashes(copy, table) for table in _TABLES}
-            ours = _fleet_id(copy)
+            ours, counts = _fleet_id(copy), _counting(copy)
         finally:
             copy.close()
     try:
         there = {table: _hashes(old, table) for table in _TABLES}
         theirs = _fleet_id(old)
+        again = _withdrawn(old).items() & counts.items()
     except sqlite3.Error:
         return None
     more = there["log"] - here["log"]
     others = [words for table, words in _TABLES.items() if here[table] != there[table]]
-    return Since(len(more), tuple(word for word in others if word != "entries"), ours != theirs)
+    known = tuple(word for word in others if word != "entries")
+    return Since(len(more), known, ours != theirs, tuple(sorted(number for number, _ in again)))
 
 
 def _fleet_id(connection: sqlite3.Connection) -> object:
@@ -175,6 +181,24 @@ def _hashes(connection: sqlite3.Connection, table: str) -> set[int]:
     """A hash of each row of a table, whichever order they lie in."""
     rows = connection.execute(f"select * from {table}")  # noqa: S608 - one of ours
     return {hash(row) for row in rows if row[0] != SEAL}
+
+
+def _counting(connection: sqlite3.Connection) -> dict[int, int]:
+    """A hash of each entry that is not withdrawn, by its number."""
+    return _by_number(connection, dead=False)
+
+
+def _withdrawn(connection: sqlite3.Connection) -> dict[int, int]:
+    """A hash of each entry that is withdrawn, by its number."""
+    return _by_number(connection, dead=True)
+
+
+def _by_number(connection: sqlite3.Connection, dead: bool) -> dict[int, int]:
+    with suppress(sqlite3.Error):  # of an older version, which keeps withdrawals otherwise
+        gone = withdrawn(connection)
+        rows = connection.execute("select * from log")
+        return {row[0]: hash(row) for row in rows if (row[0] in gone) == dead}
+    return {}
 
 
 def _free_name(target: Path) -> Path:

@@ -26,6 +26,12 @@ _UNUSABLE: tuple[tuple[str, str], ...] = (
         "was kept. Try again",
     ),
     (
+        "SQLITE_READONLY_ROLLBACK",
+        "{path} was left in the middle of a write, which cannot be taken back here: the file or "
+        "its folder is read-only. Copy it and the file {path}-journal to where they can be "
+        "written, and use it there",
+    ),
+    (
         "SQLITE_READONLY",
         "{path} cannot be written here: the file or its folder is read-only, or it was moved while "
         "in use",

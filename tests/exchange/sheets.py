@@ -63,7 +63,7 @@ def bring(
     today: date = TODAY, **asked: Any,
 ) -> Report:  # fmt: skip
     """One import as the command does it; every row is accounted for, refused or not."""
-    said = Asked(**asked)
+    said = Asked(**{"today": today, **asked})
     tables = read_found(paths, said, kept or {}, file.fleet())
     try:
         with file.writing():
@@ -87,9 +87,10 @@ def accounted(report: Report) -> None:
 
 def tried(file: FleetFile, *paths: Path, **asked: Any) -> Report:
     """What would become of every row; nothing is kept."""
-    tables = read_found(paths, Asked(**asked), {}, file.fleet())
+    said = Asked(**{"today": TODAY, **asked})
+    tables = read_found(paths, said, {}, file.fleet())
     with file.writing(keep=False):
-        report = Import(file, SHIPPED, TODAY, AT, True, Asked(**asked)).take(tables)
+        report = Import(file, SHIPPED, TODAY, AT, True, said).take(tables)
     accounted(report)
     return report
 

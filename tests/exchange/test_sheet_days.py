@@ -11,7 +11,15 @@ from hypothesis import strategies as st
 
 from fleetcare.errors import Fault
 from fleetcare.exchange.cell import Cell
-from fleetcare.exchange.day_cells import EPOCHS, MONTH_OF, DayRules, Vote, day_of, vote
+from fleetcare.exchange.day_cells import (
+    EPOCHS,
+    MONTH_OF,
+    DayRules,
+    Vote,
+    day_of,
+    vote,
+    year_in_front,
+)
 
 DMY, MDY, NONE = DayRules("dmy"), DayRules("mdy"), DayRules()
 APRIL = date(2026, 4, 3)
@@ -86,6 +94,33 @@ def test_the_column_votes_and_says_which_row_proved_it() -> None:
     both = vote([(2, "13/04/2026"), (3, "04/13/2026")])
     assert (both.dmy, both.mdy) == (2, 3)
     assert vote([(2, "2026-04-03"), (3, "3.4.26"), (4, APRIL), (5, 46115)]).open == 0
+
+
+@pytest.mark.parametrize(
+    ("days", "asked"),
+    [
+        (("26-04-03",), True), (("26-04-03", "26-04-05", "26-05-01"), True),
+        (("26.04.03", "26.04.04"), True), (("26/04/03", "25/11/02", "25/11/09"), True),
+        (("13-04-26",), False), (("13-04-26", "14-04-26"), False), (("3.4.26",), False),
+        (("26.04.24", "25.04.24"), False), (("26-04-26",), False), (("26-04-2003",), False),
+        (("2026-04-03",), False), (("26-04-03", "26-04-31", "26-05-01"), False),
+        (("26-04-03", "27-04-03"), False), (("31-12-25",), False), (("26-Apr-03",), False),
+    ],
+)  # fmt: skip
+def test_years_of_two_figures_are_asked_about_where_they_may_stand_in_front(
+    days: tuple[str, ...], asked: bool
+) -> None:
+    """ISO 8601:1988 allowed 26-04-03 for a day of 2026, and sheets are still kept so."""
+    column = list(enumerate(days, 2))
+    assert bool(year_in_front(column, date(2026, 7, 18))) == asked
+
+
+def test_the_year_once_said_to_stand_in_front_is_read_there() -> None:
+    front = DayRules("ymd")
+    assert {day_of(cell, "", front) for cell in ("26-04-03", "26/4/3", "26.04.03")} == {APRIL}
+    assert day_of("2026-04-03", "", front) == day_of("3.4.2026", "", front) == APRIL
+    assert "no day of the calendar" in str(day_of("26-13-03", "", front))
+    assert "could be" in str(day_of("03/04/2026", "", front))
 
 
 def test_no_beginning_of_a_month_means_two_months() -> None:

@@ -117,6 +117,7 @@ def test_what_was_remembered_goes_before_the_table_and_what_is_said_before_that(
         ("Date;Engine;Date;Reading", (), 'A ("Date") and C ("Date") both mean the day'),
         ("Date;Datum;Engine;Reading", (), '--map on="Date"'),
         ("Date;Engine;Hours;Std", (), 'C ("Hours") and D ("Std") both mean hours'),
+        ("Date;Engine;Reading;reading", (), "the same heading. Give one of them another"),
         ("Date;Engine;Clock;Clock", (("reading", "clock"),), "have the same heading"),
         ("Date;Engine;Reading", (("note", "Remark"),), 'no heading "Remark" for --map note'),
         ("Date;Engine;Reading", (("readng", "Reading"),), 'Did you mean "reading"'),

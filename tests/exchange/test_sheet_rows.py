@@ -73,6 +73,19 @@ def test_blanks_totals_and_headings_between_rows_are_skipped_and_said(
     assert [entry[3] for entry in said(log_of(fleet))] == [200, 350, 400, 100]
 
 
+def test_subtotals_as_spreadsheet_programs_put_them_in_are_skipped_and_said(
+    fleet: FleetFile, sheet: Any
+) -> None:
+    path = sheet(
+        RUNS, "2026-05-01;Knot;2;", "2026-05-02;Knot;3;", ";Knot Total;5;", "2026-05-02 Total;;3;",
+        "2026-05-03;Otter;4;", ";Otter Ergebnis;4;", ";Grand Total:;9;", ";Gesamtergebnis;9;",
+        "2026-05-04;Knot Total;1;",
+    )  # fmt: skip
+    report = tried(fleet, path)
+    assert skips(report) == dict.fromkeys((4, 5, 7, 8, 9), "a total")
+    assert list(refusals(report)) == [10]  # it has its day, so it may be an engine's
+
+
 def test_an_engine_that_is_called_total_is_an_engine(fleet: FleetFile, sheet: Any) -> None:
     path = sheet(RUNS, "2026-05-01;Total;2;")
     assert skips(tried(fleet, path)) == {2: "a total"}
@@ -177,6 +190,29 @@ def test_a_boat_stands_for_the_one_engine_that_it_carried_that_day(
     }  # fmt: skip
 
 
+def test_an_engine_beside_a_boat_that_did_not_carry_it_is_worth_a_look(
+    fleet: FleetFile, sheet: Any
+) -> None:
+    with fleet.writing() as connection:
+        mount = kinds.Mount(on=date(2026, 5, 12), engine="Otter", boat="Twin")
+        add_entries(connection, [mount], AT)
+    report = tried(
+        fleet,
+        sheet(
+            "Date;Engine;Boat;Job", "2026-05-11;Otter;lapwing;impeller",
+            "2026-05-12;Otter;Lapwing;gear oil", "2026-05-13;Otter;Twin;plugs",
+            "2026-05-13;Heron;Twin;plugs", "2026-05-13;Knot;;plugs", "2026-05-13;Star;Jetty;plugs",
+            "2025-05-13;Port;Lapwing;plugs",
+        ),
+    )  # fmt: skip
+    assert report.taken["jobs"] == 7
+    assert report.doubts == {
+        "rows whose engine the fleet had elsewhere than on their boat": [
+            "hours.csv:3", "hours.csv:5"
+        ]
+    }  # fmt: skip
+
+
 # -- days ---------------------------------------------------------------------------------------
 
 
@@ -191,6 +227,18 @@ def test_ambiguous_days_are_asked_about_unless_a_row_shows_it(fleet: FleetFile, 
     assert [entry.on for entry in log_of(fleet)] == [
         date(2026, 4, 3), date(2026, 5, 4), date(2026, 5, 13)
     ]  # fmt: skip
+
+
+def test_a_year_that_may_stand_in_front_is_asked_about(fleet: FleetFile, sheet: Any) -> None:
+    path = sheet(JOBS, "26-04-03;Otter;impeller;;;;", "26-04-05;Heron;impeller;;;;")
+    with pytest.raises(UndecidedError) as caught:
+        bring(fleet, path)
+    text = str(caught.value)
+    assert "--dates dmy  day first: 26-04-03 is 2003-04-26" in text
+    assert "--dates ymd  year first: 26-04-03 is 2026-04-03" in text
+    assert "mdy" not in text
+    bring(fleet, path, dates="ymd")
+    assert [entry.on for entry in log_of(fleet)] == [date(2026, 4, 3), date(2026, 4, 5)]
 
 
 def test_a_column_of_days_both_ways_is_refused_whole(fleet: FleetFile, sheet: Any) -> None:
@@ -264,14 +312,42 @@ def test_more_than_24_hours_a_day_are_refused_and_more_than_14_worth_a_look(
     rows = ("2026-01-02;Otter;125;", "2026-01-03;Otter;140;", "2026-01-04;Otter;141;")
     report = tried(fleet, sheet(READINGS, *rows))
     assert list(refusals(report)) == [2]
-    assert (
-        report.doubts == {"figures that rise by more than 14 hours a day": ["hours.csv:3"]}
-        or list(report.doubts) == []
-    )
+    assert report.doubts == {"figures that rise by more than 14 hours a day": ["hours.csv:3"]}
     runs = ("2026-05-01;Knot;24,5;", "2026-05-02;Knot;15;", "2026-05-03;Knot;14;")
     report = tried(fleet, sheet(RUNS, *runs))
     assert "24.5 h on one day, which has 24" in refusals(report)[2]
     assert report.doubts == {"days of more than 14 hours": ["hours.csv:3"]}
+
+
+def test_of_one_day_no_figure_is_more_than_24_hours_above_another(
+    fleet: FleetFile, sheet: Any
+) -> None:
+    rows = ("2026-06-01;Otter;110;", "2026-06-01;Otter;1010;", "2026-06-02;Heron;102;")
+    told = refusals(tried(fleet, sheet(READINGS, *rows)))
+    assert list(told) == [3]
+    assert "would have run more than 24 h a day from 110 on 2026-06-01" in told[3]
+    rows = ("2026-06-01;Otter;134;", "2026-06-01;Otter;110;", "2026-06-02;Otter;135;")
+    assert bring(fleet, sheet(READINGS, *rows)).taken["readings"] == 3
+    told = refusals(tried(fleet, sheet(READINGS, "2026-06-02;Otter;160;")))
+    assert "would have run more than 24 h a day from 135 on 2026-06-02" in told[2]
+
+
+@pytest.mark.parametrize(
+    ("rows", "row", "against"),
+    [
+        (("2026-01-02;Otter;190",), 2, "from 100 on 2026-01-01"),
+        (("2026-01-02;Otter;190", "2026-01-20;Otter;195", "2026-01-21;Otter;196"), 2,
+         "from 100 on 2026-01-01"),
+        (("2026-01-10;Otter;120", "2026-01-11;Otter;160", "2026-01-12;Otter;180",
+          "2026-01-13;Otter;200"), 2, "until 160 on 2026-01-11"),
+    ],
+)  # fmt: skip
+def test_a_meter_that_rises_too_fast_is_told_from_which_figure_to_which(
+    fleet: FleetFile, sheet: Any, rows: tuple[str, ...], row: int, against: str
+) -> None:
+    told = refusals(tried(fleet, sheet("Date;Engine;Reading", *rows)))
+    assert list(told) == [row]
+    assert f"would have run more than 24 h a day {against}" in told[row]
 
 
 def test_figures_of_an_engine_without_a_meter_are_refused(fleet: FleetFile, sheet: Any) -> None:
@@ -420,6 +496,25 @@ def test_hires_out_and_in_count_as_hire_time(fleet: FleetFile, sheet: Any) -> No
     assert "comes back before it goes out" in refusals(report)[2]
 
 
+def test_hires_may_be_parted_by_the_dash_that_spreadsheets_put_there(
+    fleet: FleetFile, sheet: Any
+) -> None:
+    bring(fleet, sheet(RUNS, "2026-05-03;Knot;9:30\u201312:15;", "2026-05-04;Knot;9 – 10:30;"))
+    bring(
+        fleet, sheet("Date;Engine;Out", "2026-05-05;Knot;9–12", "2026-05-06;Knot;13h00\u201214h30")
+    )
+    assert [entry[3] for entry in said(log_of(fleet))] == [275, 150, 300, 150]
+
+
+@pytest.mark.parametrize("text", ["2-3", "8 - 12", "2–3"])
+def test_bare_figures_with_a_dash_are_hours_not_sure_or_times_and_refused(
+    fleet: FleetFile, sheet: Any, text: str
+) -> None:
+    told = refusals(tried(fleet, sheet(RUNS, f"2026-05-03;Knot;{text};")))
+    assert "o'clock, or" in told[2]
+    assert ":00, or the one figure known" in told[2]
+
+
 def test_fuel_counts_in_its_unit_and_not_beside_hours(fleet: FleetFile, sheet: Any) -> None:
     bring(fleet, sheet("Date;Engine;Fuel (gal)", "2026-05-01;Knot;1"))
     report = bring(fleet, sheet("Date;Engine;Hours run;Litres", "2026-05-02;Knot;2;3", ";;;"))
@@ -458,6 +553,15 @@ def test_decimals_beside_times_are_worth_a_look(fleet: FleetFile, sheet: Any) ->
     assert report.doubts == {
         "figures like 12.30, read as 12.3 h, beside times like 12:30": ["hours.csv:2"]
     }
+
+
+@pytest.mark.parametrize("text", ["#REF!", "#n/a", "(formula)"])
+def test_an_error_that_a_sheet_shows_is_no_text_in_a_csv_either(
+    fleet: FleetFile, sheet: Any, text: str
+) -> None:
+    report = tried(fleet, sheet(READINGS, f"2026-05-01;Otter;120;{text}", f"2026-05-02;{text};9;"))
+    assert list(refusals(report)) == [2, 3]
+    assert all(f'"{text}" is no text: the sheet shows' in why for why in refusals(report).values())
 
 
 def test_every_fault_of_a_row_is_kept(fleet: FleetFile, sheet: Any) -> None:

@@ -106,6 +106,7 @@ def test_mixed_encodings_are_refused_with_the_lines_even_when_one_is_said(
         (PLAIN.replace("120", '"120').encode(), "", "hours.csv:2: a quotation mark opens here"),
         (PLAIN.replace("120", '"120"x').encode(), "", "hours.csv:2: is not CSV from here on"),
         (b'Date,Engine,Reading\n2026-05-01,Otter,"' + b"x" * 200_000, "", "is never closed"),
+        (b"Date,Engine,Reading\n2026-05-01,Otter," + b"x" * 200_000, "", "131,072 letters"),
         (b"SQLite format 3\x00" + bytes(99), "", "is a database"),
         (b"%PDF-1.7", "", "is a PDF"), (b"<html><table>", "", "is a web page"),
         (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "", "old .xls or locked by a password"),

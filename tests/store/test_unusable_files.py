@@ -7,6 +7,7 @@ integrity check, another program's database opens, so neither is left to it.
 from __future__ import annotations
 
 import os
+import signal
 import sqlite3
 import tempfile
 from collections.abc import Callable, Iterator
@@ -189,6 +190,33 @@ def test_a_file_that_may_not_be_written_is_read_but_a_write_is_refused_in_words(
     assert "read-only" in said or "cannot be used" in said
     assert digest(path) == before
     assert sorted(open_to_all.iterdir()) == listing
+
+
+def test_a_write_left_half_done_on_a_read_only_stick_says_how_to_get_at_the_rest(
+    open_to_all: Path, tmp_path: Path
+) -> None:
+    path = open_to_all / "fleet.db"
+    with make(path) as file:
+        add(file, reads(2, 101))
+    child = os.fork()
+    if child == 0:  # pragma: no cover  # killed in the middle of its write
+        connection = sqlite3.connect(path, isolation_level=None)
+        connection.execute("pragma cache_size = 1")
+        connection.execute("begin immediate")
+        connection.execute("create table big (text)")
+        connection.executemany("insert into big values (?)", [("x" * 4000,)] * 200)
+        os.kill(os.getpid(), signal.SIGKILL)
+    os.waitpid(child, 0)
+    for item in open_to_all.iterdir():
+        item.chmod(0o444)
+    open_to_all.chmod(0o555)
+    said = as_nobody(lambda: str(FleetFile(path).log()))
+    assert said.startswith(f"4 {path} was left in the middle of a write"), said
+    assert f"Copy it and the file {path}-journal to where they can be written" in said
+    for item in (path, journal_of(path)):
+        (tmp_path / item.name).write_bytes(item.read_bytes())
+    with FleetFile(tmp_path / "fleet.db") as file:
+        assert len(file.log()) == 1
 
 
 def test_a_file_that_may_not_even_be_read_says_so(open_to_all: Path) -> None:
