@@ -84,8 +84,12 @@ def sight(
     rows: Sequence[Due],
     as_of: date,
     service_days: Iterable[Event] = (),
+    holds: Mapping[str, str] | None = None,
 ) -> Sight:
-    """Everything feeds are made of, out of the rows of the due list and planned service days."""
+    """Everything feeds are made of, out of the rows of the due list and planned service days.
+
+    `holds` says by engine what holds it.
+    """
     names = list(dict.fromkeys(row.engine for row in rows))
     rules = {name: book.set_of(fleet.engines[name].rules or fleet.settings.rules) for name in names}
     known_to = {name: last_known(fleet.engines[name], history.of(name)) for name in names}
@@ -94,7 +98,7 @@ def sight(
         About(row.first_name, row.boat, uses[row.engine], row.task, row.rule.is_precursor)
         for row in rows
     ]
-    jobs = events_of(rows, fleet.id, as_of, rules=rules, known_to=known_to, uses=uses)
+    jobs = events_of(rows, fleet.id, as_of, rules=rules, known_to=known_to, uses=uses, holds=holds)
     seasons = {
         use: season
         for use in USES

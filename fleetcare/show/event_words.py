@@ -53,10 +53,15 @@ def describe(
     return "\n".join([*told(row, as_of, ruleset), as_of_line(as_of, known_to)])
 
 
-def told(row: Due, as_of: date, ruleset: RuleSet | None = None) -> list[str]:
-    """The lines of a job's description, without the day its figures are of; some are `Moving`."""
+def told(row: Due, as_of: date, ruleset: RuleSet | None = None, hold: str = "") -> list[str]:
+    """The lines of a job's description, without the day its figures are of; some are `Moving`.
+
+    `hold` is what holds the engine, in words.
+    """
     steps = _steps(row.rule.access, ruleset)
     lines = [_what(row)]
+    if hold:
+        lines.append(f"Held, it must not go out: {hold}.")
     if row.laid_up:
         lines.append("Before launch: the engine is laid up.")
     lines += [*_why(row, as_of), *_leads_to(row), *_put_off(row, as_of), *_work(row, steps)]
