@@ -97,3 +97,10 @@ def test_what_waits_on_a_held_engine_says_first_that_it_must_not_go_out(small: P
         "wanted: intakes look\\, tell-tale hose\\; to be seen: tell-tale strong cool.\\n"
     ) in whole
     assert all(not held for name, held in told.items() if name.startswith("Knot"))
+
+
+def test_a_dash_writes_the_same_feed_to_stdout(small: Path) -> None:
+    fleetcare("feed", "write", ICS)
+    said = fleetcare("feed", "write", "-")
+    assert said.out.splitlines() == ICS.read_bytes().decode().splitlines()
+    assert not Path("-").exists()
