@@ -131,10 +131,12 @@ def _status(row: Due, as_of: date) -> str:
 
 
 def morning_table(
-    verdicts: Sequence[Verdict], width: int, colour: Colour, whole: bool = True
-) -> str:
+    verdicts: Sequence[Verdict], width: int, colour: Colour, whole: bool = True,
+    laid_up: Sequence[str] = (),
+) -> str:  # fmt: skip
     """One line a boat, worst first; boats that just go share a line at the end.
 
+    So do those `laid_up`, of which it is not judged whether they may go.
     Boats whose figures are older than 14 days are named after them, whatever the verdict.
     """
     told = [item for item in verdicts if item.verdict != GO]
@@ -155,6 +157,9 @@ def morning_table(
     if going and whole:
         names = [_whole(boat, width) for boat in sorted(going, key=natural)]
         lines.append(wrapped(f"go: {', '.join(names)}", width))
+    if laid_up and whole:
+        names = [_whole(boat, width) for boat in laid_up]
+        lines.append(wrapped(f"laid up: {', '.join(names)}", width))
     lines += _old_figures(verdicts, width)
     if verdicts:
         count = len(verdicts)

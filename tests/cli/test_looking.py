@@ -272,3 +272,12 @@ def test_the_log_of_one_engine(small: Path) -> None:
     assert all("Plover" in line for line in fleetcare("log", "Plover").lines)
     fleetcare("new", "--fleet", "other.db")
     assert fleetcare("log", "--fleet", "other.db").err == "The log is empty.\n"
+
+
+def test_boats_that_are_laid_up_are_named_and_not_called_fit_to_go(small: Path) -> None:
+    assert "laid up" not in fleetcare("morning").out
+    fleetcare("lay-up", "Knot")
+    lines = fleetcare("morning").lines
+    assert "laid up: Dunlin" in lines
+    assert lines[-1].startswith("1 boat: ")
+    assert fleetcare("morning", "--if-any").out.count("Dunlin") == 0

@@ -90,6 +90,30 @@ def test_boats_stand_under_the_verdict_of_the_morning_list(seen: Page, path: Pat
     assert held <= set(seen.texts("//ul[@class='holds']//p[1]/b"))
 
 
+def test_a_boat_that_goes_but_has_as_much_against_it_as_in_the_morning_list(
+    seen: Page, path: Path
+) -> None:
+    reasons = {
+        row["boat"]: row["reason"].split("; ")
+        for row in listed(path, "morning")["rows"]
+        if row["verdict"] == "go, but"
+    }
+    many = {
+        boat: len(told) - 1 + int(told[-1].split()[0]) if told[-1].endswith(" more") else len(told)
+        for boat, told in reasons.items()
+    }
+    assert len(set(many.values())) > 2
+    for item in seen.all("//ul[@class='buts']/li"):
+        text = " ".join(item.text_content().split())
+        more = int(text.split(" and ")[1].split()[0]) if text.endswith(" more") else 0
+        assert more + 1 == many[item.xpath("string(b)")], text
+
+
+def test_boats_that_are_laid_up_are_named_beside_those_that_go(seen: Page) -> None:
+    (names,) = seen.texts("//h3[starts-with(., 'laid up')]/following-sibling::p[1]")
+    assert names == "Boat 9, Boat 22"
+
+
 def test_a_fleet_where_nothing_is_held_says_so(tmp_path: Path) -> None:
     text = Page(page(demo(tmp_path, "pim"), date(2026, 4, 1)))
     assert text.texts("//section[@id='held']/p[1]") == ["No engine is held."]
