@@ -62,7 +62,7 @@ def readings_lines(worth: Sequence[WorthReading], as_of: date, width: int) -> li
     for item in worth[:READINGS]:
         days = as_of.toordinal() - item.known_through
         age = "1 day" if days == 1 else f"{days} days"
-        ran, most = (_whole_hours(hours) for hours in (item.likely_hours, item.most_hours))
+        ran, most = (whole_hours(hours) for hours in (item.likely_hours, item.most_hours))
         tasks = few(item.tasks, 3)
         lines += wrap(
             f"{item.engine}: not read for {age}, {ran} h likely since, perhaps {most} h; "
@@ -75,7 +75,8 @@ def readings_lines(worth: Sequence[WorthReading], as_of: date, width: int) -> li
     return [*lines, ""]
 
 
-def _whole_hours(hundredths: int) -> str:
+def whole_hours(hundredths: int) -> str:
+    """Likely hours as they are told: to the hour, since nobody knows them to the minute."""
     return str((hundredths + 50) // 100)
 
 
