@@ -95,9 +95,10 @@ def as_of_line(as_of: date, known_to: int | None) -> Moving:
     return Moving(f"Figures as of {spoken(as_of)}; hours known to {hours}.")
 
 
-def old_figures(engines: Sequence[tuple[str, int]]) -> str:
-    """The warning for engines whose last reading or run, of the day given, is too long ago."""
-    named = [f"{plain(name)} ({spoken(date.fromordinal(day))})" for name, day in engines[:NAMED]]
+def old_figures(engines: Sequence[tuple[str, int | None]]) -> str:
+    """The warning for engines whose last reading or run is too long ago; None for never."""
+    days = ["never" if day is None else spoken(date.fromordinal(day)) for _, day in engines[:NAMED]]
+    named = [f"{plain(name)} ({day})" for (name, _), day in zip(engines, days, strict=False)]
     more = len(engines) - len(named)
     whose = f"{', '.join(named)} and {more} more" if more > 0 else ", ".join(named)
     return (

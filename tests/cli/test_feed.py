@@ -104,3 +104,15 @@ def test_a_dash_writes_the_same_feed_to_stdout(small: Path) -> None:
     said = fleetcare("feed", "write", "-")
     assert said.out.splitlines() == ICS.read_bytes().decode().splitlines()
     assert not Path("-").exists()
+
+
+def test_an_engine_nobody_ever_read_is_not_said_to_have_been_read_on_its_first_day(
+    small: Path,
+) -> None:
+    # Knot has no meter and never ran; the morning list says of its boat: never read
+    fleetcare("feed", "write", ICS)
+    whole = ICS.read_bytes().decode().replace("\r\n ", "")
+    assert "last reading or run: Knot (never)\\, Plover (1 Apr 2026)." in whole
+    fleetcare("run", "Knot", 3, "--on", "2026-07-04")
+    fleetcare("feed", "write", ICS)
+    assert "Knot (never)" not in ICS.read_bytes().decode().replace("\r\n ", "")
