@@ -54,3 +54,5 @@ def test_where_it_runs_there_is_water_first_and_nobody_at_the_propeller(
         cautions = told(found, found.rules[task]).lower()
         assert any(word in cautions for word in ("water on", "water over", "in the water")), task
         assert "propeller" in cautions, task
+        # on a sheet what was opened for other jobs stands open until it is closed up
+        assert task == "kill cord" or "all closed up" in cautions, task
