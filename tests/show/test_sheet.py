@@ -40,6 +40,19 @@ def test_access_counts_once_and_every_job_by_itself() -> None:
     )
 
 
+def test_minutes_and_what_is_allowed_beside_are_those_of_the_plan() -> None:
+    made = sheet(tasks=JOBS)
+    (visit,) = made.visits
+    risky = [step for step in visit.steps if step.at_risk]
+    assert risky
+    more = 180 * len(risky)  # as the plan allows for a step not opened for two years
+    (text,) = sheet_view(made).visits
+    assert text.work.endswith(f"to reach it; {more} min more if it does not come apart")
+    assert f"{visit.minutes} min; {more} min more if" in sheet_view(made).summary
+    fresh = sheet(tasks=("swing test",))
+    assert "come apart" not in sheet_view(fresh).summary + sheet_view(fresh).visits[0].work
+
+
 def test_parts_are_those_of_the_jobs_and_of_what_is_opened() -> None:
     wanted: Counter[str] = Counter()
     for task in JOBS:
