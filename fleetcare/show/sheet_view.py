@@ -170,7 +170,7 @@ def _last_read(sheet: Sheet, visit: Visit, words: Words) -> str:
 
 
 def _holds(sheet: Sheet, visit: Visit, words: Words) -> tuple[HoldText, ...]:
-    found = []
+    found, here = [], {job.rule.name for job in visit.jobs}
     for item in visit.standing:
         day = words.day(date.fromordinal(item.day), sheet.as_of)
         what = words("{what}, {day}", what=words.again(item.what), day=day)
@@ -179,6 +179,9 @@ def _holds(sheet: Sheet, visit: Visit, words: Words) -> tuple[HoldText, ...]:
             else words("Waiting: {what}", what=what)
         )  # fmt: skip
         lines = [words("Wanted: {tasks}", tasks=", ".join(item.wanted))] if item.wanted else []
+        missing = [task for task in item.wanted if task not in here]
+        if missing:
+            lines.append(words("Not on this sheet: {tasks}", tasks=", ".join(missing)))
         lines += [words("To be seen: {proof}", proof=item.proof)] if item.proof else []
         lines += [words("Until {what}", what=item.lifts)] if item.lifts else []
         incident = visit.incidents.get(item.incident)

@@ -226,6 +226,16 @@ def test_a_job_put_off_says_how_often() -> None:
     assert "Put off 2 times." in sheet_view(made).visits[0].jobs[0].why
 
 
+def test_what_a_hold_wants_and_this_sheet_has_not_is_said() -> None:
+    """Else all of it ticked off looks as if the engine were free."""
+    hot = entry("2031-05-10", "incident", condition="overheated")
+    lines = sheet_view(sheet(hot, tasks=("impeller",))).visits[0].holds[0].lines
+    assert lines[1] == "Not on this sheet: thermostat, relief valve, head gasket"
+    tasks = ("impeller", "thermostat", "relief valve", "head gasket")
+    whole = sheet_view(sheet(hot, tasks=tasks)).visits[0].holds[0].lines
+    assert not any("Not on this sheet" in line for line in whole)
+
+
 def test_what_holds_the_engine_stands_above_all_with_its_caution() -> None:
     made = sheet(
         entry("2031-05-10", "incident", condition="overheated"),
