@@ -369,7 +369,9 @@ def test_a_precursor_put_off_stays_flagged(small: Path) -> None:
     said = fleetcare(
         "put-off", "Plover", "passages", "--until", "2026-07-27", "--because", "no gun"
     )
-    assert said.err == "passages leads to overheating: it stays flagged.\n"
+    assert said.err == (
+        "passages leads to overheating: overdue, or without a record, it is flagged all the same.\n"
+    )
     assert fleetcare("due", "--check", code=3)
     assert row("Plover", "passages")["status"] == "overdue"
 
