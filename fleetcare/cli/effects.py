@@ -43,6 +43,33 @@ def log_and_tell(
     if not desk.dry_run:
         for line in changes(before, state(file, book, engines, today), tasks, today):
             click.echo(line)
+        for line in _below_the_days_highest(file, entries, today):
+            click.echo(line)
+
+
+def _below_the_days_highest(
+    file: FleetFile, entries: Iterable[Entry], today: date
+) -> Iterable[str]:
+    """Figures that change nothing, since the meter stood higher that day: perhaps that was a slip.
+
+    Of one day nobody knows which figure came first, so the highest counts.
+    """
+    from fleetcare.fleet.days import spoken
+    from fleetcare.fleet.figures import shown
+
+    for entry in entries:
+        figure, engine = getattr(entry, "reading", None), getattr(entry, "engine", None)
+        if figure is None or engine is None:
+            continue
+        log, on = file.history(entry.on, engines=[engine]).of(engine), entry.on.toordinal()
+        given = zip(log.figure_days, log.figures, strict=True)
+        highest = max((value for day, value in given if day == on), default=figure)
+        if highest > figure and not any(meter.day == on for meter in log.meters):
+            yield (
+                f"  {engine} read {shown(highest)} on {spoken(entry.on, today)} too, and the "
+                f"highest of a day counts. If that was a slip: fleetcare log {engine} shows the "
+                f"entry to undo"
+            )
 
 
 def changes(before: State, after: State, tasks: Collection[str], today: date) -> list[str]:

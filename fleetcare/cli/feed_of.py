@@ -88,7 +88,8 @@ def look_at(desk: Desk, as_of: date) -> Sight:
         plan = kept_plan(file, as_of)
     seen = view(desk, as_of, words=False)
     days = _service_days(seen, plan, as_of) if plan else ()
-    return sight(seen.fleet, seen.history, seen.book, seen.rows, as_of, days)
+    holds = {engine: flag.hold_words for engine, flag in seen.flags.items()}
+    return sight(seen.fleet, seen.history, seen.book, seen.rows, as_of, days, holds)
 
 
 def _service_days(seen: View, plan: Plan, as_of: date) -> tuple[Event, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +12,7 @@ import click
 from fleetcare.cli.context import Desk, pass_desk
 from fleetcare.cli.feed_of import WithAudience, alarm_option, of_option
 from fleetcare.cli.options import as_of, fleet_options
+from fleetcare.cli.paper import STDOUT
 
 if TYPE_CHECKING:
     from fleetcare.share.feeds import Feed
@@ -30,7 +32,7 @@ def write(
     """Write the fleet's jobs, or a part of them, as all-day events into an iCalendar file.
 
     Events keep their identity when they move. For today the fleet file remembers what was sent;
-    with another --as-of it neither reads nor changes that.
+    with another --as-of it neither reads nor changes that. As FILE, - stands for stdout.
 
     Example: fleetcare feed write fleet.ics
     """
@@ -38,6 +40,10 @@ def write(
 
     feed = _feed(desk, words, as_of)
     content = feed.content(name or "", alarm and alarm.replace("-", " "))
+    if str(file) == STDOUT:
+        sys.stdout.buffer.write(content)
+        sys.stdout.flush()
+        return
     changed = write_whole(file, content)
     click.echo(f"{file}: {len(feed.events)} events{'' if changed else ', unchanged'}.")
 

@@ -22,7 +22,7 @@ def morning(desk: Desk, as_of: date, form: str, if_any: bool) -> None:
     Example: fleetcare morning --if-any
     """
     from fleetcare.cli.looking import printed, view
-    from fleetcare.flags.morning import GO
+    from fleetcare.flags.morning import GO, laid_up_boats
     from fleetcare.flags.morning import morning as verdicts_of
     from fleetcare.show.lists import morning_table
     from fleetcare.show.values import verdict_values
@@ -31,8 +31,9 @@ def morning(desk: Desk, as_of: date, form: str, if_any: bool) -> None:
     verdicts = verdicts_of(seen.rows, seen.flags, seen.fleet, seen.history, as_of)
     if if_any and all(item.verdict == GO for item in verdicts):
         return
+    away = laid_up_boats(seen.rows, verdicts)
     head = ("boat", "engine", "verdict", "reason", "reading_age_days")
     printed(
         form, lambda: [verdict_values(item) for item in verdicts], as_of, head,
-        lambda: morning_table(verdicts, desk.width(), paint, whole=not if_any),
+        lambda: morning_table(verdicts, desk.width(), paint, not if_any, away),
     )  # fmt: skip

@@ -47,4 +47,7 @@ def put_off(
         )  # fmt: skip
         log_and_tell(desk, file, book, [entry])
         if ruleset.rules[job].is_precursor:
-            desk.note(f"{job} leads to {ruleset.rules[job].leads_to[0]}: it stays flagged.")
+            desk.note(
+                f"{job} leads to {ruleset.rules[job].leads_to[0]}: overdue, or without a record, "
+                f"it is flagged all the same."
+            )

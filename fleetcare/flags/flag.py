@@ -49,6 +49,16 @@ class Flag:
         """Whether it must not go out."""
         return any(item.holds for item in self.standing)
 
+    @property
+    def hold_words(self) -> str:
+        """What holds it, what that wants and what is to be seen; an empty text for nothing."""
+        holds = [item for item in self.standing if item.holds]
+        said = [f"{item.what} on {spoken(date.fromordinal(item.day))}" for item in holds]
+        wanted = dict.fromkeys(task for item in holds for task in item.wanted)
+        said += [f"wanted: {', '.join(wanted)}"] if wanted else []
+        proofs = dict.fromkeys(item.proof for item in holds if item.proof)
+        return "; ".join([*said, *(f"to be seen: {proof}" for proof in proofs)])
+
 
 def flags(rows: Sequence[Due], stands: Mapping[str, Sequence[Standing]]) -> dict[str, Flag]:
     """The flag of every engine that has precursors, or findings and incidents that stand."""

@@ -49,11 +49,18 @@ def morning(
     return sorted(worst.values(), key=lambda item: item.rank)
 
 
+def laid_up_boats(rows: Sequence[Due], verdicts: Sequence[Verdict]) -> list[str]:
+    """The boats that no verdict is given on, since every engine they carry is laid up."""
+    told = {item.boat for item in verdicts}
+    away = {row.boat for row in rows if row.boat is not None and row.laid_up}
+    return sorted(away - told, key=natural)
+
+
 def _verdict(
     engine: str, rows: list[Due], flag: Flag | None, age: int | None, as_of: date
 ) -> Verdict:
     boat = rows[0].boat or ""
-    pressing = [row for row in in_order(rows, ()) if _presses(row, as_of)]
+    pressing = [row for row in in_order(rows, ()) if presses(row, as_of)]
     holds = [item for item in flag.standing if item.holds] if flag else []
     others = [item for item in flag.standing if not item.holds] if flag else []
     precursors = [row for row in pressing if row.is_precursor]
@@ -80,7 +87,8 @@ def _proofs(holds: list[Standing]) -> list[str]:
     return [item.proof for item in holds if item.proof]
 
 
-def _presses(row: Due, as_of: date) -> bool:
+def presses(row: Due, as_of: date) -> bool:
+    """Whether a row keeps a boat from plainly going."""
     if row.is_precursor or row.status == OVERDUE:
         return row.is_precursor or row.put_off_until is None
     return (

@@ -15,7 +15,6 @@ from fleetcare.plan.why_late import why_late
 
 OVERDUE = "overdue already"
 FIRST_DAY = "this is its first open, unbooked day"
-FULL_BEFORE = "the days before are full"
 CHEAPER = "sooner would cost more than being late"
 FINDABLE = "a longer search may find it an earlier day (--effort)"
 
@@ -133,4 +132,8 @@ def _overdue(load: Load, number: int) -> str:
     hinders = {load.hinders(number, day) for day in earlier}
     if "" in hinders:
         return f"{OVERDUE}; {FINDABLE if job.precursor else CHEAPER}"
-    return f"{OVERDUE}; {HELD_FIRST if HOLD in hinders else FULL_BEFORE}"
+    if HOLD in hinders:
+        return f"{OVERDUE}; {HELD_FIRST}"
+    lacking = (("minutes", FULL), ("boat place", BOATS), ("part", PARTS))
+    names = " or ".join(name for name, hinder in lacking if hinder in hinders)
+    return f"{OVERDUE}; no {names} left on the days before"

@@ -194,6 +194,12 @@ def _one_set(limits: Mapping[str, Any]) -> bool:
     return any(key in LIMIT_KEYS for key in limits)
 
 
+def _with_word(word: str, ruleset: RuleSet) -> str:
+    """The tasks of which a typed word is a part, such as oil; it alone does not say which."""
+    tasks = sorted(task for task in ruleset.rules if word and word in folded(task).split())
+    return f"Tasks with that word: {', '.join(tasks)}." if tasks else ""
+
+
 def task_of(ruleset: RuleSet, name: str) -> str | Fault:
     """The task that a typed name means, or what is wrong with it."""
     wanted = folded(name)
@@ -201,5 +207,9 @@ def task_of(ruleset: RuleSet, name: str) -> str | Fault:
         if folded(task) == wanted:
             return task
     near = did_you_mean(name, ruleset.rules)
-    hint = near or f"fleetcare rules show {ruleset.name} lists the tasks."
+    hint = (
+        near
+        or _with_word(wanted, ruleset)
+        or (f"fleetcare rules show {ruleset.name} lists the tasks.")
+    )
     return Fault(f'task "{name}"', f'is not in the rule set "{ruleset.name}"', hint)

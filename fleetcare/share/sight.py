@@ -34,6 +34,7 @@ class Sight:
     events: Sequence[Event]
     known_to: Mapping[str, int]
     tasks: frozenset[str]
+    never_read: frozenset[str]
     own_rows: Own = field(init=False, compare=False)
     own_events: Own = field(init=False, compare=False)
 
@@ -68,7 +69,7 @@ class Sight:
     def warning(self, audience: Audience) -> str:
         """A warning when figures of engines in use are too old; an empty text otherwise."""
         old = {
-            (row.engine, self.known_to[row.engine])
+            (row.engine, None if row.engine in self.never_read else self.known_to[row.engine])
             for row in self.rows_of(audience)
             if row.boat is not None
             and not row.laid_up
@@ -84,8 +85,12 @@ def sight(
     rows: Sequence[Due],
     as_of: date,
     service_days: Iterable[Event] = (),
+    holds: Mapping[str, str] | None = None,
 ) -> Sight:
-    """Everything feeds are made of, out of the rows of the due list and planned service days."""
+    """Everything feeds are made of, out of the rows of the due list and planned service days.
+
+    `holds` says by engine what holds it.
+    """
     names = list(dict.fromkeys(row.engine for row in rows))
     rules = {name: book.set_of(fleet.engines[name].rules or fleet.settings.rules) for name in names}
     known_to = {name: last_known(fleet.engines[name], history.of(name)) for name in names}
@@ -94,7 +99,7 @@ def sight(
         About(row.first_name, row.boat, uses[row.engine], row.task, row.rule.is_precursor)
         for row in rows
     ]
-    jobs = events_of(rows, fleet.id, as_of, rules=rules, known_to=known_to, uses=uses)
+    jobs = events_of(rows, fleet.id, as_of, rules=rules, known_to=known_to, uses=uses, holds=holds)
     seasons = {
         use: season
         for use in USES
@@ -103,7 +108,13 @@ def sight(
     marks = season_marks(seasons, _season_jobs(rows, uses), fleet.id, as_of)
     tasks = frozenset(task for ruleset in book.sets.values() for task in ruleset.rules)
     events = (*jobs, *marks, *service_days)
-    return Sight(fleet, as_of, rows, abouts, events, known_to, tasks)
+    silent = frozenset(name for name in names if _is_silent(fleet.engines[name], history.of(name)))
+    return Sight(fleet, as_of, rows, abouts, events, known_to, tasks, silent)
+
+
+def _is_silent(engine: Engine, log: EngineLog) -> bool:
+    """Whether nobody ever wrote down a figure or a run of it."""
+    return engine.reading is None and not (log.figure_days or log.run_days or log.fuel_runs)
 
 
 def last_known(engine: Engine, log: EngineLog) -> int:

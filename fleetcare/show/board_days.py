@@ -9,6 +9,7 @@ from fleetcare.due.records import CLEAR, DUE, Due
 from fleetcare.plan.records import ServiceDay
 from fleetcare.show.board_facts import Facts
 from fleetcare.show.board_ink import Ink, listed, name, shortened, text
+from fleetcare.show.lists import whole_hours
 
 AHEAD = 30  # days that are listed; the look-ahead of "due"
 MOST_TASKS = 4
@@ -98,7 +99,7 @@ def _reading(item: WorthReading, facts: Facts, ink: Ink) -> str:
     age = words.several("not read for {count} day", "not read for {count} days", days)
     likely = words(
         "likely {hours} h since, perhaps {most} h",
-        hours=ink.hours(item.likely_hours), most=ink.hours(item.most_hours),
+        hours=whole_hours(item.likely_hours), most=whole_hours(item.most_hours),
     )  # fmt: skip
     tasks = ", ".join(item.tasks[:MOST_TASKS])
     more = len(item.tasks) - MOST_TASKS

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fleetcare.due.records import CLEAR, OVERDUE, Due
-from fleetcare.flags.morning import GO, GO_BUT, HELD
+from fleetcare.due.records import OVERDUE, Due
+from fleetcare.flags.morning import GO, GO_BUT, HELD, laid_up_boats, presses
 from fleetcare.flags.standing import Standing
 from fleetcare.fleet.names import natural
 from fleetcare.rules.rule import PRECURSOR_HARMS, Rule
@@ -51,7 +51,7 @@ def _going(facts: Facts, ink: Ink) -> str:
     go = sorted((item.boat for item in facts.verdicts if item.verdict == GO), key=natural)
     if not facts.verdicts:
         none = words("No boat has an engine that is mounted and not laid up.")
-        return f"<p>{text(none)}</p>"
+        return f"<p>{text(none)}</p>{_laid_up(facts, ink)}"
     out = ""
     if but:
         told = [_but(item.boat, item.engine, facts, ink) for item in but]
@@ -61,17 +61,32 @@ def _going(facts: Facts, ink: Ink) -> str:
         names = ", ".join(name(boat) for boat in go)
         out += f"<h3><span class=clear>{text(words('go'))}</span> {len(go)}</h3>"
         out += f"<p>{names}</p>" if len(go) <= 4 * MOST else folded(text(words("names")), names)
+    return out + _laid_up(facts, ink)
+
+
+def _laid_up(facts: Facts, ink: Ink) -> str:
+    """The boats of which nobody says whether they may go."""
+    boats = laid_up_boats(facts.rows, facts.verdicts)
+    if not boats:
+        return ""
+    names, words = ", ".join(name(boat) for boat in boats), ink.words
+    out = f"<h3>{text(words('laid up'))} {len(boats)}</h3>"
+    out += f"<p>{names}</p>" if len(boats) <= 4 * MOST else folded(text(words("names")), names)
     return out
 
 
 def _but(boat: str, engine: str, facts: Facts, ink: Ink) -> str:
-    """A boat that goes, and the worst that waits on its engine."""
-    rows = [row for row in facts.by_engine[engine] if row.status != CLEAR]
+    """A boat that goes, the worst that waits on its engine, and how much more the morning says."""
+    rows = [row for row in facts.by_engine[engine] if presses(row, facts.as_of)]
+    flag = facts.flags.get(engine)
+    found = [item for item in flag.standing if not item.holds] if flag is not None else []
     out = f"<b>{name(boat)}</b> {ink.engine(engine)}"
     if rows:
         out += f": {name(rows[0].rule.name)} {state(rows[0], ink)}"
-    if len(rows) > 1:
-        more = ink.words("and {count} more", count=len(rows) - 1)
+    elif found:
+        out += f": {text(ink.with_days(found[0].what))}, {text(ink.day(found[0].day))}"
+    if len(rows) + len(found) > 1:
+        more = ink.words("and {count} more", count=len(rows) + len(found) - 1)
         out += f" {text(more)}"
     return out
 

@@ -53,10 +53,15 @@ def describe(
     return "\n".join([*told(row, as_of, ruleset), as_of_line(as_of, known_to)])
 
 
-def told(row: Due, as_of: date, ruleset: RuleSet | None = None) -> list[str]:
-    """The lines of a job's description, without the day its figures are of; some are `Moving`."""
+def told(row: Due, as_of: date, ruleset: RuleSet | None = None, hold: str = "") -> list[str]:
+    """The lines of a job's description, without the day its figures are of; some are `Moving`.
+
+    `hold` is what holds the engine, in words.
+    """
     steps = _steps(row.rule.access, ruleset)
     lines = [_what(row)]
+    if hold:
+        lines.append(f"Held, it must not go out: {hold}.")
     if row.laid_up:
         lines.append("Before launch: the engine is laid up.")
     lines += [*_why(row, as_of), *_leads_to(row), *_put_off(row, as_of), *_work(row, steps)]
@@ -90,9 +95,10 @@ def as_of_line(as_of: date, known_to: int | None) -> Moving:
     return Moving(f"Figures as of {spoken(as_of)}; hours known to {hours}.")
 
 
-def old_figures(engines: Sequence[tuple[str, int]]) -> str:
-    """The warning for engines whose last reading or run, of the day given, is too long ago."""
-    named = [f"{plain(name)} ({spoken(date.fromordinal(day))})" for name, day in engines[:NAMED]]
+def old_figures(engines: Sequence[tuple[str, int | None]]) -> str:
+    """The warning for engines whose last reading or run is too long ago; None for never."""
+    days = ["never" if day is None else spoken(date.fromordinal(day)) for _, day in engines[:NAMED]]
+    named = [f"{plain(name)} ({day})" for (name, _), day in zip(engines, days, strict=False)]
     more = len(engines) - len(named)
     whose = f"{', '.join(named)} and {more} more" if more > 0 else ", ".join(named)
     return (

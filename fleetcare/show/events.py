@@ -95,6 +95,7 @@ def events_of(
     rules: Mapping[str, RuleSet] | None = None,
     known_to: Mapping[str, int] | None = None,
     uses: Mapping[str, str] | None = None,
+    holds: Mapping[str, str] | None = None,
 ) -> tuple[Event, ...]:
     """An event for each job that has a day within the horizon, by day and title.
 
@@ -102,14 +103,16 @@ def events_of(
     put off are left out unless they are precursors; so are those without record, which
     `calendar_note` counts. A job that may well come due long before its day has an early notice
     too. By the engine's name `rules` gives its rule set, for the cautions, minutes and parts of
-    the access steps; `known_to` the day of its last reading or run; `uses` its use.
+    the access steps; `known_to` the day of its last reading or run; `uses` its use;
+    `holds` what holds it, in words.
     """
     today, last = as_of.toordinal(), as_of.toordinal() + horizon_days
     found = []
     for row in rows:
         if _is_put_off(row, today) and not row.is_precursor:
             continue
-        made = _Maker(row, fleet_id, as_of, rules, known_to, uses)
+        hold = holds.get(row.engine, "") if holds and row.status != CLEAR else ""
+        made = _Maker(row, fleet_id, as_of, rules, known_to, uses, hold)
         day = _day_of(row, today)
         if day is not None and day <= last:
             found.append(made.job(date.fromordinal(day)))
@@ -130,8 +133,9 @@ class _Maker:
         rules: Mapping[str, RuleSet] | None,
         known_to: Mapping[str, int] | None,
         uses: Mapping[str, str] | None,
+        hold: str,
     ) -> None:
-        self.row, self.fleet_id, self.as_of = row, fleet_id, as_of
+        self.row, self.fleet_id, self.as_of, self.hold = row, fleet_id, as_of, hold
         self.ruleset = rules.get(row.engine) if rules else None
         self.known_to = known_to.get(row.engine) if known_to else None
         use = uses.get(row.engine, "") if uses else ""
@@ -141,10 +145,10 @@ class _Maker:
     def job(self, on: date) -> Event:
         row = self.row
         lead, title = _title(row, self.named, self.as_of)
-        lines = told(row, self.as_of, self.ruleset)
+        lines = told(row, self.as_of, self.ruleset, self.hold)
         return self._event(
             JOB, on, lead, title, row.status, lines, (row.status, plain(row.rule.component),
-            *_harms(row)), told(_timeless(row), self.as_of, self.ruleset),
+            *_harms(row)), told(_timeless(row), self.as_of, self.ruleset, self.hold),
         )  # fmt: skip
 
     def early(self, on: date) -> Event:

@@ -62,7 +62,7 @@ def readings_lines(worth: Sequence[WorthReading], as_of: date, width: int) -> li
     for item in worth[:READINGS]:
         days = as_of.toordinal() - item.known_through
         age = "1 day" if days == 1 else f"{days} days"
-        ran, most = (_whole_hours(hours) for hours in (item.likely_hours, item.most_hours))
+        ran, most = (whole_hours(hours) for hours in (item.likely_hours, item.most_hours))
         tasks = few(item.tasks, 3)
         lines += wrap(
             f"{item.engine}: not read for {age}, {ran} h likely since, perhaps {most} h; "
@@ -75,7 +75,8 @@ def readings_lines(worth: Sequence[WorthReading], as_of: date, width: int) -> li
     return [*lines, ""]
 
 
-def _whole_hours(hundredths: int) -> str:
+def whole_hours(hundredths: int) -> str:
+    """Likely hours as they are told: to the hour, since nobody knows them to the minute."""
     return str((hundredths + 50) // 100)
 
 
@@ -131,10 +132,12 @@ def _status(row: Due, as_of: date) -> str:
 
 
 def morning_table(
-    verdicts: Sequence[Verdict], width: int, colour: Colour, whole: bool = True
-) -> str:
+    verdicts: Sequence[Verdict], width: int, colour: Colour, whole: bool = True,
+    laid_up: Sequence[str] = (),
+) -> str:  # fmt: skip
     """One line a boat, worst first; boats that just go share a line at the end.
 
+    So do those `laid_up`, of which it is not judged whether they may go.
     Boats whose figures are older than 14 days are named after them, whatever the verdict.
     """
     told = [item for item in verdicts if item.verdict != GO]
@@ -155,6 +158,9 @@ def morning_table(
     if going and whole:
         names = [_whole(boat, width) for boat in sorted(going, key=natural)]
         lines.append(wrapped(f"go: {', '.join(names)}", width))
+    if laid_up and whole:
+        names = [_whole(boat, width) for boat in laid_up]
+        lines.append(wrapped(f"laid up: {', '.join(names)}", width))
     lines += _old_figures(verdicts, width)
     if verdicts:
         count = len(verdicts)

@@ -144,7 +144,7 @@ def _shelf(line: Line, sheet: Sheet) -> str:
 def _for(line: Line, sheet: Sheet) -> str:
     """Engines and days, or how many of each size and from which day on."""
     sizes = sizes_of(line, sheet.engines)
-    by_size = ", ".join(f"{count} {size}" if size else str(count) for size, count in sizes)
+    by_size = ", ".join(f"{count} for {size}" if size else str(count) for size, count in sizes)
     uses = list(dict.fromkeys((short.use.engine, short.use.day) for short in line.shorts))
     if len(uses) <= FEW:
         return ", ".join(f"{clean(engine)} {_day(day, sheet)}" for engine, day in uses)

@@ -107,8 +107,7 @@ def day_lines(day: ServiceDay, plan: Plan, beside: Beside, width: int) -> list[s
     boats = {visit.boat for visit in day.visits if visit.boat is not None}
     place = f", {day.place}" if day.place else ""
     head = (
-        f"{weekday(day.on, plan.first)}{place}: {day.minutes} of {day.capacity} min, "
-        f"{counted(len(boats), 'boat')} in"
+        f"{weekday(day.on, plan.first)}{place}: {_minutes(day)}, {counted(len(boats), 'boat')} in"
     )
     lines = [wrapped(head, width)]
     for visit in day.visits:
@@ -162,6 +161,13 @@ def _tasks(jobs: Iterable[PlannedJob]) -> str:
     return ", ".join(job.task for job in jobs)
 
 
+def _minutes(day: ServiceDay) -> str:
+    """How full the day is, and how much of it is shown where only some boats are."""
+    shown = sum(visit.minutes for visit in day.visits)
+    here = f", {shown} of them shown here" if shown < day.minutes else ""
+    return f"{day.minutes} of {day.capacity} min{here}"
+
+
 def _brief(day: ServiceDay, first: int) -> str:
     """A day in a line: minutes, and each boat with how many jobs."""
     visits: dict[str, int] = {}
@@ -172,7 +178,7 @@ def _brief(day: ServiceDay, first: int) -> str:
     told = ", ".join(f"{name} ({number})" for name, number in visits.items())
     place = f" {day.place}," if day.place else ""
     tail = f"; {late} late" if late else ""
-    return f"{weekday(day.on, first)},{place} {day.minutes} of {day.capacity} min: {told}{tail}"
+    return f"{weekday(day.on, first)},{place} {_minutes(day)}: {told}{tail}"
 
 
 # -- what is late, left out, moved ---------------------------------------------------------------

@@ -84,7 +84,7 @@ def _job(made: Made, job: int, on: int) -> str:
 
 
 def _days(made: Made, visit: VisitWhy) -> Iterable[str]:
-    """The best other day, and those around its own."""
+    """The best other day, those around its own, and what the others have against them."""
     best = visit.best
     before = [day for day in visit.days if day.on < visit.on][-NEAR:]
     after = [day for day in visit.days if day.on > visit.on][:NEAR]
@@ -96,6 +96,13 @@ def _days(made: Made, visit: VisitWhy) -> Iterable[str]:
     for day in near:
         mark = " (the best other day)" if day == best else ""
         yield f"{_words(day, made.calendar.first)}{mark}"
+    sides = (("before", visit.on.__gt__), ("after", visit.on.__lt__))
+    for side, lies in sides:
+        rest = [day for day in visit.days if lies(day.on) and day not in near]
+        if rest:
+            whys = [_WORDS.get(day.hindered, day.hindered) or "no better" for day in rest]
+            many = counted(len(rest), "other day")
+            yield f"{many} {side} it: {', '.join(dict.fromkeys(whys))}"
 
 
 def _words(day: Elsewhere, first: int) -> str:

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from fleetcare.due.joints import stuck_joints
+from fleetcare.due.joints import STUCK_MINUTES, stuck_joints
 from fleetcare.due.records import CLEAR, Due
 from fleetcare.due.rows import fitting_tasks
 from fleetcare.errors import RefusedError
@@ -87,6 +87,11 @@ class Visit:
     minutes: int
     parts: tuple[tuple[str, int], ...]
 
+    @property
+    def risked(self) -> int:
+        """Minutes that a plan allows beside, for steps that may not come apart."""
+        return sum(STUCK_MINUTES for step in self.steps if step.at_risk)
+
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
@@ -111,6 +116,11 @@ class Sheet:
     def minutes(self) -> int:
         """Minutes of all visits."""
         return sum(visit.minutes for visit in self.visits)
+
+    @property
+    def risked(self) -> int:
+        """Minutes that plans allow beside, for steps that may not come apart."""
+        return sum(visit.risked for visit in self.visits)
 
     @property
     def parts(self) -> list[tuple[str, int]]:

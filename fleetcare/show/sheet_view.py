@@ -95,7 +95,7 @@ def sheet_view(sheet: Sheet, words: Words = ENGLISH) -> SheetText:
     jobs = sum(len(visit.jobs) for visit in sheet.visits)
     count = words.several("{count} job", "{count} jobs", jobs)
     engines = words.several("{count} engine", "{count} engines", len(names))
-    minutes = words("{minutes} min", minutes=sheet.minutes)
+    minutes = _with_risk(words("{minutes} min", minutes=sheet.minutes), sheet.risked, words)
     return SheetText(
         title,
         f"{engines}, {count}, {minutes}",
@@ -140,7 +140,8 @@ def _visit(sheet: Sheet, visit: Visit, words: Words) -> VisitText:
             "{minutes} min, {reach} of them to reach it", minutes=visit.minutes, reach=reach
         )
     return VisitText(
-        visit.number, visit.engine.name, where, weekday(sheet.on, words), work,
+        visit.number, visit.engine.name, where, weekday(sheet.on, words),
+        _with_risk(work, visit.risked, words),
         _last_read(sheet, visit, words), visit.figure is not None, _holds(sheet, visit, words),
         ", ".join(counted(item, count) for item, count in visit.parts),
         tuple(_step(step, words) for step in visit.steps),
@@ -148,6 +149,13 @@ def _visit(sheet: Sheet, visit: Visit, words: Words) -> VisitText:
         tuple(_job(job, sheet.as_of, words) for job in visit.jobs),
         tuple(_look(rule) for rule in visit.looks),
     )  # fmt: skip
+
+
+def _with_risk(work: str, risked: int, words: Words) -> str:
+    """The minutes, and what the plan allows beside, so that its figures can be found again."""
+    if not risked:
+        return work
+    return words("{work}; {more} min more if it does not come apart", work=work, more=risked)
 
 
 def _last_read(sheet: Sheet, visit: Visit, words: Words) -> str:
@@ -162,7 +170,7 @@ def _last_read(sheet: Sheet, visit: Visit, words: Words) -> str:
 
 
 def _holds(sheet: Sheet, visit: Visit, words: Words) -> tuple[HoldText, ...]:
-    found = []
+    found, here = [], {job.rule.name for job in visit.jobs}
     for item in visit.standing:
         day = words.day(date.fromordinal(item.day), sheet.as_of)
         what = words("{what}, {day}", what=words.again(item.what), day=day)
@@ -171,6 +179,9 @@ def _holds(sheet: Sheet, visit: Visit, words: Words) -> tuple[HoldText, ...]:
             else words("Waiting: {what}", what=what)
         )  # fmt: skip
         lines = [words("Wanted: {tasks}", tasks=", ".join(item.wanted))] if item.wanted else []
+        missing = [task for task in item.wanted if task not in here]
+        if missing:
+            lines.append(words("Not on this sheet: {tasks}", tasks=", ".join(missing)))
         lines += [words("To be seen: {proof}", proof=item.proof)] if item.proof else []
         lines += [words("Until {what}", what=item.lifts)] if item.lifts else []
         incident = visit.incidents.get(item.incident)

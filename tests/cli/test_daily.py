@@ -27,6 +27,27 @@ def test_a_reading_says_its_number_and_how_to_take_it_back(small: Path) -> None:
     assert hours_of("Plover") == 12.5
 
 
+def test_a_figure_below_another_of_its_day_says_that_the_higher_one_counts(small: Path) -> None:
+    fleetcare("reading", "Plover", 2620)  # a slip
+    said = fleetcare("reading", "Plover", 262)
+    assert "too, and the highest of a day counts" not in fleetcare("reading", "Plover", 2621).out
+    assert said.lines[-1] == (
+        "  Plover read 2620 on 18 Jul too, and the highest of a day counts. If that was a slip: "
+        "fleetcare log Plover shows the entry to undo"
+    )
+    told = fleetcare("done", "Plover", "plugs", "--reading", 262).out
+    assert "Plover read 2621 on 18 Jul too" in told
+    fleetcare("undo", 3)
+    fleetcare("undo", 5)
+    assert "too, and" not in fleetcare("reading", "Plover", 263).out
+
+
+def test_the_first_figure_of_a_new_meter_is_not_below_the_old_ones_last(small: Path) -> None:
+    fleetcare("reading", "Plover", 260)
+    assert "counts" not in fleetcare("reading", "Plover", 0, "--old-meter", 260).out
+    assert "counts" not in fleetcare("reading", "Plover", 1).out
+
+
 @pytest.mark.parametrize("typed", ["262.5", "262,5", "262:30", "262h30", "262.50 h"])
 def test_a_figure_is_typed_in_any_of_these_ways(small: Path, typed: str) -> None:
     fleetcare("reading", "Plover", typed)
@@ -348,7 +369,9 @@ def test_a_precursor_put_off_stays_flagged(small: Path) -> None:
     said = fleetcare(
         "put-off", "Plover", "passages", "--until", "2026-07-27", "--because", "no gun"
     )
-    assert said.err == "passages leads to overheating: it stays flagged.\n"
+    assert said.err == (
+        "passages leads to overheating: overdue, or without a record, it is flagged all the same.\n"
+    )
     assert fleetcare("due", "--check", code=3)
     assert row("Plover", "passages")["status"] == "overdue"
 

@@ -78,3 +78,41 @@ def test_a_folder_is_made_and_a_fleet_without_engines_has_an_empty_feed(fleet: P
 def test_without_a_fleet_no_feed_is_written(fleet: Path, words: tuple[str, ...]) -> None:
     assert "no fleet yet" in one_line(refused(fleet, "feed", *words))
     assert not ICS.exists()
+
+
+def test_what_waits_on_a_held_engine_says_first_that_it_must_not_go_out(small: Path) -> None:
+    fleetcare("feed", "write", ICS)
+    assert "must not go out" not in ICS.read_text(encoding="utf-8")
+    fleetcare("found", "Plover", "tell-tale", "weak")
+    fleetcare("feed", "write", ICS)
+    whole = ICS.read_bytes().decode().replace("\r\n ", "")
+    told = {
+        re.findall(r"SUMMARY:(\w+: [\w -]+)", event)[0]: "Held\\, it must not go out" in event
+        for event in whole.split("BEGIN:VEVENT")[1:]
+        if "SUMMARY:Plover: " in event or "SUMMARY:Knot: " in event
+    }
+    assert told["Plover: intakes look"] and not told["Knot: tank flush"]
+    assert (
+        "Held\\, it must not go out: tell-tale weak on 18 Jul 2026\\; "
+        "wanted: intakes look\\, tell-tale hose\\; to be seen: tell-tale strong cool.\\n"
+    ) in whole
+    assert all(not held for name, held in told.items() if name.startswith("Knot"))
+
+
+def test_a_dash_writes_the_same_feed_to_stdout(small: Path) -> None:
+    fleetcare("feed", "write", ICS)
+    said = fleetcare("feed", "write", "-")
+    assert said.out.splitlines() == ICS.read_bytes().decode().splitlines()
+    assert not Path("-").exists()
+
+
+def test_an_engine_nobody_ever_read_is_not_said_to_have_been_read_on_its_first_day(
+    small: Path,
+) -> None:
+    # Knot has no meter and never ran; the morning list says of its boat: never read
+    fleetcare("feed", "write", ICS)
+    whole = ICS.read_bytes().decode().replace("\r\n ", "")
+    assert "last reading or run: Knot (never)\\, Plover (1 Apr 2026)." in whole
+    fleetcare("run", "Knot", 3, "--on", "2026-07-04")
+    fleetcare("feed", "write", ICS)
+    assert "Knot (never)" not in ICS.read_bytes().decode().replace("\r\n ", "")

@@ -303,3 +303,12 @@ def test_a_list_is_whole_or_not_there_when_a_row_of_it_fails(
     out = capsys.readouterr().out
     found = json.loads(out)["rows"] if form == "json" else [*map(json.loads, out.splitlines())]
     assert found == [{"row": number} for number in range(many)]
+
+
+def test_boats_that_are_laid_up_are_named_and_not_called_fit_to_go(small: Path) -> None:
+    assert "laid up" not in fleetcare("morning").out
+    fleetcare("lay-up", "Knot")
+    lines = fleetcare("morning").lines
+    assert "laid up: Dunlin" in lines
+    assert lines[-1].startswith("1 boat: ")
+    assert fleetcare("morning", "--if-any").out.count("Dunlin") == 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import shutil
 from collections import Counter
 from datetime import date, timedelta
@@ -126,6 +127,13 @@ def test_sizes_are_told_apart_so_that_the_right_ones_are_bought(hire: Path) -> N
     assert "One name may stand for several sizes" in " ".join(
         fleetcare("parts", "--fleet", hire).out.split()
     )
+
+
+def test_pieces_of_a_size_are_not_taken_for_so_many_engines(hire: Path) -> None:
+    # two gearcase screw washers an engine: more pieces than engines
+    text = " ".join(fleetcare("parts", "--fleet", hire).out.split())
+    engines, sizes = re.findall(r"(\d+) engines from \d+ \w+: ((?:\d+ for [\w ]+, )+)", text)[0]
+    assert sum(map(int, re.findall(r"(\d+) for ", sizes))) > int(engines)
 
 
 def test_a_lead_of_its_own_brings_an_item_forward(ondrel: Path) -> None:

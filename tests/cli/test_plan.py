@@ -7,6 +7,7 @@ import io
 import json
 import os
 import pty
+import re
 import signal
 import sqlite3
 import subprocess
@@ -426,6 +427,21 @@ def test_why_tells_the_cost_of_every_other_day(small: Path) -> None:
     whole = [row for row in rows if row["task"] is None]
     assert {row["on"] for row in whole} == {first}
     assert all((row["hindered"] is None) != (row["cost_more"] is None) for row in whole)
+
+
+def test_why_leaves_no_open_day_out(small: Path) -> None:
+    first = min(jobs(plan()).values())
+    lines = fleetcare("plan", *QUICK, "--why", first).lines
+    at = lines.index("  The whole visit on another day:")
+    told = [line.strip() for line in lines[at + 1 :]]
+    told = told[: next(n for n, line in enumerate(told) if not line or line.startswith("One job"))]
+    others = [re.match(r"(\d+) other days? (before|after) it: ", line) for line in told]
+    many = sum(int(found[1]) if found else bool(re.match(r"\w{3} \d+ \w{3}: ", line))
+               for found, line in zip(others, told, strict=True))  # fmt: skip
+    rows = json.loads(fleetcare("plan", *QUICK, "--why", first, "--format", "json").out)["rows"]
+    engine = rows[0]["engine"]
+    assert any(others)
+    assert many == len([row for row in rows if row["task"] is None and row["engine"] == engine])
 
 
 def test_why_takes_an_engine_or_a_boat(small: Path) -> None:

@@ -249,7 +249,8 @@ def test_every_format_has_the_same_jobs(ondrel: Path) -> None:
         "conditions": ["free one hand", "stiff", "notchy", "stiff one way", "seized",
                        "not looked at"],
         "access": [], "parts": [],
-        "cautions": ["Slacken the friction screw; never force the steering arm with a bar: it "
+        "cautions": ["Engine stopped, kill cord off; fingers clear of the swivel and the link.",
+                     "Slacken the friction screw; never force the steering arm with a bar: it "
                      "snaps."],
         "status": "overdue", "due_on": "2026-05-04", "last_done_on": "2026-04-04",
         "last_done_hours": 351.7,

@@ -223,6 +223,24 @@ def test_what_was_overdue_before_the_plan_says_why_not_sooner(day: int, reason: 
     assert late(answered(made, days), "Plover", "grease") == (day, True, reason)
 
 
+@pytest.mark.parametrize(
+    ("settings", "lacking"),
+    [("workshop_minutes=15", "minutes"), ("boats_out=1", "boat place")],
+)
+def test_what_was_overdue_says_what_the_days_before_have_not(settings: str, lacking: str) -> None:
+    text = """
+    Lapwing is a hire boat in salt water
+    Dunlin is a hire boat in salt water
+    Plover on Lapwing reads 100
+    Knot on Dunlin reads 100
+    """
+    made = told(text, "2031-06-05", settings=f"{settings}\nopen_days=fri").made(10)
+    days: list[int | None] = [None] * len(made.demands)
+    days[where(made, "Plover", "grease")], days[where(made, "Knot", "grease")] = 1, 8
+    reason = f"overdue already; no {lacking} left on the days before"
+    assert late(answered(made, days), "Knot", "grease")[2] == reason
+
+
 def test_a_job_late_though_a_day_in_time_is_free_is_late_for_its_cost() -> None:
     made = told(BOATS + LOG + "Teal reads 107 on 2031-06-02", TODAY).made(40)
     oil = where(made, "Teal", "oil")

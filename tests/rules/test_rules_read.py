@@ -268,5 +268,7 @@ def test_a_task_is_found_however_it_is_typed() -> None:
     assert str(near) == (
         'task "gearoil": is not in the rule set "s". Did you mean "gear oil"?'
     )  # fmt: skip
+    some = read('name = "gear oil"\nseason = "launch"', 'name = "engine oil"\nseason = "launch"')
+    assert str(task_of(some, "OIL")).endswith("Tasks with that word: engine oil, gear oil.")
     far = task_of(found, "repaint")
     assert "fleetcare rules show s lists the tasks" in str(far)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -88,6 +89,30 @@ def test_boats_stand_under_the_verdict_of_the_morning_list(seen: Page, path: Pat
     assert set(go.split(", ")) == {boat for boat, verdict in verdicts.items() if verdict == "go"}
     held = {boat for boat, verdict in verdicts.items() if verdict == "held"}
     assert held <= set(seen.texts("//ul[@class='holds']//p[1]/b"))
+
+
+def test_a_boat_that_goes_but_has_as_much_against_it_as_in_the_morning_list(
+    seen: Page, path: Path
+) -> None:
+    reasons = {
+        row["boat"]: row["reason"].split("; ")
+        for row in listed(path, "morning")["rows"]
+        if row["verdict"] == "go, but"
+    }
+    many = {
+        boat: len(told) - 1 + int(told[-1].split()[0]) if told[-1].endswith(" more") else len(told)
+        for boat, told in reasons.items()
+    }
+    assert len(set(many.values())) > 2
+    for item in seen.all("//ul[@class='buts']/li"):
+        text = " ".join(item.text_content().split())
+        more = int(text.split(" and ")[1].split()[0]) if text.endswith(" more") else 0
+        assert more + 1 == many[item.xpath("string(b)")], text
+
+
+def test_boats_that_are_laid_up_are_named_beside_those_that_go(seen: Page) -> None:
+    (names,) = seen.texts("//h3[starts-with(., 'laid up')]/following-sibling::p[1]")
+    assert names == "Boat 9, Boat 22"
 
 
 def test_a_fleet_where_nothing_is_held_says_so(tmp_path: Path) -> None:
@@ -224,10 +249,13 @@ def test_the_readings_are_those_of_the_due_list(seen: Page, path: Path) -> None:
     worth = listed(path, "due")["readings"]
     told = seen.texts("//ul[@class='reads']/li")
     assert len(told) == len(worth) > 0
+    lines = fleetcare("due", "--fleet", path, "--as-of", TODAY.isoformat()).out
     for said, item in zip(told, worth, strict=True):
         assert said.startswith(f"{item['engine']}, {item['boat']} ")
-        assert f"not read for {item['age_days']} days; likely {item['likely_hours']:g} h" in said
-        assert f"perhaps {item['most_hours']:g} h" in said
+        likely, most = re.findall(r"likely (\d+) h since, perhaps (\d+) h", said)[0]
+        assert f"not read for {item['age_days']} days; likely {likely} h" in said
+        assert abs(item["likely_hours"] - int(likely)) <= 0.5 >= abs(item["most_hours"] - int(most))
+        assert f"{likely} h likely since, perhaps {most} h" in " ".join(lines.split())
         assert said.endswith(", ".join(item["could_change"]))
 
 

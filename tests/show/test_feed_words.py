@@ -148,6 +148,9 @@ def test_a_warning_of_old_figures_names_a_few_engines_and_counts_the_others() ->
         "Figures over 14 days old; last reading or run: Plover (20 Apr 2031). Hours run since "
         "then are not in them: take a reading and log it."
     )
+    assert old_figures([("Knot", None)]).startswith(
+        "Figures over 14 days old; last reading or run: Knot (never). "
+    )
     many = old_figures([(f"OB-{number}", late) for number in range(1, 9)])
     assert "OB-5 (20 Apr 2031) and 3 more. Hours" in many
     assert "OB-6" not in many

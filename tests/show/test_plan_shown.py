@@ -117,6 +117,13 @@ def test_each_place_has_a_line_of_its_own() -> None:
 # -- words -----------------------------------------------------------------------------------------
 
 
+def test_a_day_of_which_only_some_boats_are_shown_says_how_much_of_it_they_take() -> None:
+    some = day(0, visit("Lapwing", "Plover", job("oil")), minutes=120)
+    assert "Mon 2 Jun: 120 of 120 min, 60 of them shown here, 1 boat in" in plan_text(
+        plan(some), BESIDE, 80
+    )
+
+
 def test_a_visit_says_what_is_late_what_is_early_and_what_it_saves() -> None:
     lines = plan_text(SOME, BESIDE, 80).splitlines()
     at = lines.index("Mon 2 Jun: 120 of 120 min, 1 boat in")

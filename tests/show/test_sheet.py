@@ -40,6 +40,19 @@ def test_access_counts_once_and_every_job_by_itself() -> None:
     )
 
 
+def test_minutes_and_what_is_allowed_beside_are_those_of_the_plan() -> None:
+    made = sheet(tasks=JOBS)
+    (visit,) = made.visits
+    risky = [step for step in visit.steps if step.at_risk]
+    assert risky
+    more = 180 * len(risky)  # as the plan allows for a step not opened for two years
+    (text,) = sheet_view(made).visits
+    assert text.work.endswith(f"to reach it; {more} min more if it does not come apart")
+    assert f"{visit.minutes} min; {more} min more if" in sheet_view(made).summary
+    fresh = sheet(tasks=("swing test",))
+    assert "come apart" not in sheet_view(fresh).summary + sheet_view(fresh).visits[0].work
+
+
 def test_parts_are_those_of_the_jobs_and_of_what_is_opened() -> None:
     wanted: Counter[str] = Counter()
     for task in JOBS:
@@ -211,6 +224,16 @@ def test_a_job_put_off_says_how_often() -> None:
         tasks=("swivel grease",),
     )
     assert "Put off 2 times." in sheet_view(made).visits[0].jobs[0].why
+
+
+def test_what_a_hold_wants_and_this_sheet_has_not_is_said() -> None:
+    """Else all of it ticked off looks as if the engine were free."""
+    hot = entry("2031-05-10", "incident", condition="overheated")
+    lines = sheet_view(sheet(hot, tasks=("impeller",))).visits[0].holds[0].lines
+    assert lines[1] == "Not on this sheet: thermostat, relief valve, head gasket"
+    tasks = ("impeller", "thermostat", "relief valve", "head gasket")
+    whole = sheet_view(sheet(hot, tasks=tasks)).visits[0].holds[0].lines
+    assert not any("Not on this sheet" in line for line in whole)
 
 
 def test_what_holds_the_engine_stands_above_all_with_its_caution() -> None:
