@@ -33,11 +33,14 @@ def state(file: FleetFile, book: RuleBook, engines: Iterable[str], today: date) 
 def log_and_tell(
     desk: Desk, file: FleetFile, book: RuleBook, entries: list[Entry], tasks: Collection[str] = ()
 ) -> None:
-    """Store entries, then say what they changed: next due dates, statuses, holds."""
+    """Store entries, then say what they changed: next due dates, statuses, holds.
+
+    Also on engines that hold by now what these engines carried on the day.
+    """
     from fleetcare.store.append import concerned
 
     today = desk.today()
-    engines = sorted(concerned(entries))
+    engines = sorted(file.kin(concerned(entries)))
     before = state(file, book, engines, today)
     desk.store(file, entries)
     if not desk.dry_run:

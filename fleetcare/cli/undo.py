@@ -29,13 +29,47 @@ def undo(desk: Desk, entries: tuple[int, ...], by: str | None, yes: bool) -> Non
 
     Example: fleetcare undo 17
     """
-    from fleetcare.store.append import withdraw
+    from fleetcare.cli.effects import changes, state
 
     with desk.open() as file:
         fleet = file.fleet()
         targets = list(dict.fromkeys(entries)) or _last_command(desk, file, yes)
-        with file.writing(keep=not desk.dry_run) as connection:
-            numbers = withdraw(connection, targets, desk.today(), desk.by(fleet, by), desk.stamp())
+        if desk.dry_run or len(targets) > MANY:
+            _say(desk, _withdrawn(desk, file, targets, by), targets)
+            return
+        book, today = desk.book(fleet, words=True), desk.today()
+        engines, tasks = _touched(file, targets)
+        engines = file.kin(engines)
+        before = state(file, book, engines, today)
+        _say(desk, _withdrawn(desk, file, targets, by), targets)
+        # a swap taken back may join others to them, or part them
+        after = state(file, book, engines | file.kin(engines), today)
+        for line in changes(before, after, tasks, today):
+            click.echo(line)
+
+
+def _withdrawn(desk: Desk, file: FleetFile, targets: list[int], by: str | None) -> list[int]:
+    from fleetcare.store.append import withdraw
+
+    who = desk.by(file.fleet(), by)
+    with file.writing(keep=not desk.dry_run) as connection:
+        return withdraw(connection, targets, desk.today(), who, desk.stamp())
+
+
+def _touched(file: FleetFile, targets: list[int]) -> tuple[frozenset[str], set[str]]:
+    """The engines and tasks of what is taken back, or comes back."""
+    from fleetcare.log.entries import Job
+    from fleetcare.store.append import concerned, meant_by
+    from fleetcare.store.fetch import fetch_entries
+
+    with file.reading():
+        found = fetch_entries(file.connection, targets).values()
+        meant = [meant_by(file.connection, item).entry for item in found]
+    told = [entry for entry in meant if entry is not None]
+    return frozenset(concerned(told)), {entry.task for entry in told if isinstance(entry, Job)}
+
+
+def _say(desk: Desk, numbers: list[int], targets: list[int]) -> None:
     if len(targets) > MANY:
         ends = f"{numbers[0]} to {numbers[-1]}"
         said = "would withdraw" if desk.dry_run else f"stored entries {ends}:"

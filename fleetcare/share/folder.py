@@ -21,7 +21,7 @@ from fleetcare.store.files import keep_names, write_whole
 MARK = ".fleetcare-folder"
 HALF = ".fleetcare-half-"
 _OURS = re.compile(rf"({TOKEN_FORM})\.ics")
-_HALF_MADE = re.compile(re.escape(HALF) + r"[A-Za-z0-9_]{8}")
+_HALF_MADE = re.compile(re.escape(HALF) + r"[A-Za-z0-9_]{8,16}")
 _READABLE = 0o644  # by the web server
 _HIDDEN = 0o711  # names are found by those who know them, and listed by the owner alone
 

@@ -273,11 +273,17 @@ def withdraw(
     return list(range(act, number + 1))
 
 
-def _touched_by(connection: sqlite3.Connection, item: Kept) -> set[str]:
-    """The engines an entry, or what a withdrawal names, touches."""
+def meant_by(connection: sqlite3.Connection, item: Kept) -> Kept:
+    """The entry that a withdrawal names, however long the chain; another entry is meant itself."""
     while item.withdraws is not None:
         item = fetch_entries(connection, [item.withdraws])[item.withdraws]
-    return concerned([item.entry]) if item.entry is not None else set()
+    return item
+
+
+def _touched_by(connection: sqlite3.Connection, item: Kept) -> set[str]:
+    """The engines an entry, or what a withdrawal names, touches."""
+    entry = meant_by(connection, item).entry
+    return concerned([entry]) if entry is not None else set()
 
 
 def _refuse_hanging(before: list[Exchange], after: list[Exchange]) -> None:

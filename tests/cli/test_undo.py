@@ -17,8 +17,8 @@ def reads() -> float:
 
 def test_undo_takes_back_the_last_command_and_undo_again_gives_it_back(small: Path) -> None:
     fleetcare("reading", "Plover", 260)
-    assert fleetcare("undo").out == (
-        "stored entry 4: entry 3 withdrawn (fleetcare undo 4 takes it back)\n"
+    assert fleetcare("undo").lines[0] == (
+        "stored entry 4: entry 3 withdrawn (fleetcare undo 4 takes it back)"
     )
     assert reads() == 0.0
     fleetcare("undo")
@@ -104,3 +104,37 @@ def test_on_a_terminal_many_are_asked_about(ondrel: Path, monkeypatch: pytest.Mo
     said = fleetcare("undo", stdin="n\n", code=1)
     assert "Take all of them back?" in said.out
     assert len(written(ondrel)["log"]) == total
+
+
+# -- what it changed -----------------------------------------------------------------------------
+
+
+def test_it_says_what_it_changed_as_the_entry_itself_did(small: Path) -> None:
+    fleetcare("done", "Plover", "gear oil")
+    assert "  Plover: gear oil was clear, now no record" in fleetcare("undo").lines
+    assert any(
+        line.startswith("  Plover: gear oil next due ") for line in fleetcare("undo", 4).lines
+    )
+
+
+def test_what_another_engine_carries_since_a_swap_is_told_too(small: Path) -> None:
+    """The gearcase went from Plover to Spare with the oil that was changed on Plover."""
+    fleetcare("done", "Plover", "gear oil", "--on", "2026-05-02")
+    fleetcare("swap", "Plover", "Spare", "gearcase", "--on", "2026-06-01")
+    assert row("Spare", "gear oil")["last_done_on"] == "2026-05-02"
+    said = fleetcare("undo", 3).lines
+    assert any(line.startswith("  Spare: gear oil was ") for line in said), said
+    assert not any(line.startswith("  Plover: gear oil was ") for line in said), said
+
+
+def test_a_swap_taken_back_tells_of_both_engines(small: Path) -> None:
+    fleetcare("done", "Plover", "gear oil", "--on", "2026-05-02")
+    fleetcare("swap", "Plover", "Spare", "gearcase", "--on", "2026-06-01")
+    said = fleetcare("undo").out
+    assert "  Plover: gear oil was " in said
+    assert "  Spare: gear oil was " in said
+
+
+def test_a_dry_run_and_very_many_entries_tell_no_changes(small: Path) -> None:
+    fleetcare("done", "Plover", "gear oil")
+    assert fleetcare("undo", "--dry-run").lines == ["would store entry 3 withdrawn"]

@@ -221,8 +221,23 @@ def test_a_folder_that_cannot_be_is_refused(feeds: Feeds, tmp_path: Path) -> Non
     assert "no folder to publish into" in type_(other, "feed", "publish", code=1)
 
 
-def test_what_a_killed_program_left_half_made_goes(feeds: Feeds) -> None:
-    (feeds.folder / ".fleetcare-half-abcd_123").write_bytes(b"BEGIN:VCAL")
+def test_what_a_killed_program_left_half_made_goes(
+    feeds: Feeds, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    names: list[Path] = []
+    replace = Path.replace
+
+    def noted(self: Path, target: Path) -> Path:
+        names.append(self)
+        return replace(self, target)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Path, "replace", noted)
+        feeds.file.write_bytes(b"of yesterday")
+        feeds.publish()
+    assert [name.parent for name in names] == [feeds.folder]
+    for half in (names[0], feeds.folder / ".fleetcare-half-abcd_123"):  # as older ones named it
+        half.write_bytes(b"BEGIN:VCAL")
     feeds.publish()
     assert {path.name for path in feeds.folder.iterdir()} == {
         ".fleetcare-folder", feeds.file.name
