@@ -33,6 +33,14 @@ def is_put_off(row: Due, today: int) -> bool:
     return row.put_off_until is not None and row.put_off_until > today and not row.is_precursor
 
 
+def presses(row: Due) -> bool:
+    """Whether it leads to overheating or a seized swivel on an engine that goes out.
+
+    One in store or laid up harms nobody until it does; its jobs are planned, after the others.
+    """
+    return row.rule.is_precursor and row.boat is not None and not row.laid_up
+
+
 def is_wanted(row: Due, today: int, last: int) -> bool:
     """Whether a row is due by the last day, by its early date; nothing is clear before launch."""
     if is_put_off(row, today):
@@ -81,7 +89,7 @@ def job_value(rule: Rule, rates: Rates) -> Fraction:
 
 def cost_by_day(demand: Demand, rates: Rates, calendar: Calendar) -> tuple[int, ...]:
     """What the job costs on each day, in hundredths of a workshop minute."""
-    value, weight = job_value(demand.row.rule, rates), _weight(demand.row.rule, rates)
+    value, weight = job_value(demand.row.rule, rates), _weight(demand.row, rates)
     return tuple(
         _of_life(value, weight, demand.life(day))
         for day in range(calendar.first, calendar.last + 1)
@@ -90,13 +98,13 @@ def cost_by_day(demand: Demand, rates: Rates, calendar: Calendar) -> tuple[int, 
 
 def cost_unplaced(demand: Demand, rates: Rates, calendar: Calendar) -> int:
     """What leaving it costs: its life run over on the last day, and the fixed penalty."""
-    value, weight = job_value(demand.row.rule, rates), _weight(demand.row.rule, rates)
+    value, weight = job_value(demand.row.rule, rates), _weight(demand.row, rates)
     life = demand.life(calendar.last)
     return (_of_life(value, weight, life) if life > 1 else 0) + rates.unplaced * HUNDREDTHS
 
 
-def _weight(rule: Rule, rates: Rates) -> int:
-    return rates.precursor if rule.is_precursor else rates.late
+def _weight(row: Due, rates: Rates) -> int:
+    return rates.precursor if presses(row) else rates.late
 
 
 def _of_life(value: Fraction, weight: int, life: Fraction) -> int:

@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from fleetcare.plan.jobs import Demand, cost_by_day, cost_unplaced, due_day, earliest_day
+from fleetcare.plan.jobs import (
+    Demand,
+    cost_by_day,
+    cost_unplaced,
+    due_day,
+    earliest_day,
+    presses,
+)
 from fleetcare.plan.problem import Bench, Job, Place, Supply
 from fleetcare.plan.workshop import Calendar, Rates
 from fleetcare.rules.rule import Part
@@ -42,7 +49,7 @@ def job_of(demand: Demand, engine: int, access: int, ground: Ground) -> Job:
     uses = parts_of(rule.parts, ground.items)
     allowed = _allowed(demand, engine, access, uses, ground)
     return Job(
-        engine, rule.name, rule.minutes, access, rule.is_precursor,
+        engine, rule.name, rule.minutes, access, presses(demand.row),
         due_day(demand.row, calendar), allowed, cost_by_day(demand, ground.rates, calendar),
         cost_unplaced(demand, ground.rates, calendar), demand.holds and bool(allowed), uses,
     )  # fmt: skip
