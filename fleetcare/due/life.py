@@ -11,6 +11,7 @@ from collections.abc import Callable
 from datetime import date
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 
 from dateutil.relativedelta import relativedelta
 
@@ -114,8 +115,15 @@ class Life:
         """
         if self._only_rises(as_of):
             return self._first_of(as_of, is_past, False, 1) if is_past_now else None
-        days = range(self.clock.start, as_of + 1)
-        return next((day for day in days if is_past(self.at(day, day))), None)
+        # What later readings take back they take back on their own days: between them it rises,
+        # unless a water met meanwhile has a wider limit, which only the strictest rule lets count.
+        start = self.clock.start
+        days = range(start, as_of + 1) if self.strictest else self.clock.component.reading_days()
+        turns = [day for day in days if start < day <= as_of]
+        for first, end in pairwise((start, *turns, as_of + 1)):
+            if is_past(self.at(end - 1, end - 1)):
+                return _first(first, end - 1, lambda day: is_past(self.at(day, day)))
+        return None
 
     def _only_rises(self, as_of: int) -> bool:
         """Whether later knowledge never lowers life: no runs scaled, no stricter water met."""

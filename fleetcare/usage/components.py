@@ -82,6 +82,10 @@ class ComponentUse:
                 days += span.use.run_days_in(waters, begin, end)
         return days
 
+    def reading_days(self) -> list[int]:
+        """Days on which a reading of an engine that carried it, at any time, told of hours."""
+        return sorted({day for span in self.spans for day in span.use.closes.days})
+
     def has_exact_runs(self) -> bool:
         """Whether no engine's runs were scaled down, so that knowledge only ever adds hours."""
         return not any(span.use.scaled for span in self.spans)

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from fleetcare.due.life import Life
 from fleetcare.due.records import Due
 from fleetcare.due.rows import due_list
 from fleetcare.log.entries import Job
@@ -150,3 +151,20 @@ def _tighter(ruleset: Any) -> Any:
         for name, rule in ruleset.rules.items()
     }
     return replace(ruleset, rules=rules)
+
+
+def test_the_day_it_was_passed_is_the_one_that_a_look_at_every_day_finds(
+    drawn: list[Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = [{key: row.overdue_since for key, row in rows(fleet).items()} for fleet in drawn]
+    asked = []
+
+    def day_by_day(self: Life, as_of: int, is_past_now: bool) -> int | None:
+        asked.append(self.clock.component.has_exact_runs())
+        days = range(self.clock.start, as_of + 1)
+        return next((day for day in days if self.at(day, day) > 1), None)
+
+    monkeypatch.setattr(Life, "first_passed", day_by_day)
+    for fleet, before in zip(drawn, found, strict=True):
+        assert {key: row.overdue_since for key, row in rows(fleet).items()} == before
+    assert asked.count(False) > 50  # of engines whose runs add up to more than the readings
