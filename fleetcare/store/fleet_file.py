@@ -14,7 +14,6 @@ from fleetcare.fleet.fleet import Fleet
 from fleetcare.log.history import History
 from fleetcare.store.fetch import Kept, fetch_fleet, fetch_history, fetch_log
 from fleetcare.store.file import make_file, open_file, open_to_look, without_waiting, writing
-from fleetcare.store.kin import fetch_engines_of, fetch_kin
 from fleetcare.store.telling import legible, words_for
 
 if TYPE_CHECKING:
@@ -95,11 +94,15 @@ class FleetFile:
 
     def kin(self, engines: Collection[str]) -> frozenset[str]:
         """Engines with all that ever swapped with them, or with those: what their parts ran on."""
+        from fleetcare.store.kin import fetch_kin
+
         with self.reading(), legible(self.path):
             return fetch_kin(self.connection, engines)
 
     def engines_of(self, boats: Collection[str]) -> frozenset[str]:
         """The engines that boats have, or ever had."""
+        from fleetcare.store.kin import fetch_engines_of
+
         with self.reading(), legible(self.path):
             return fetch_engines_of(self.connection, boats)
 
