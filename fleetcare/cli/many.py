@@ -223,12 +223,11 @@ def store_many(
     while it still is the last: else it is a WrittenMeanwhileError.
     """
     from fleetcare.store.append import add_entries
-    from fleetcare.store.fits import last_entry
 
     if not entries:
         return []
     with file.writing(keep=not desk.dry_run) as connection:
-        if since is not None and last_entry(connection) != since:
+        if since is not None and file.last_entry() != since:
             raise WrittenMeanwhileError
         return add_entries(connection, entries, desk.stamp())
 

@@ -110,10 +110,10 @@ class FleetFile:
         self, as_of: date, engines: Collection[str] | None = None
     ) -> tuple[dict[str, KeptFit], int]:
         """The forecast's fits that still count on a day, and the number of the last entry."""
-        from fleetcare.store.fits import fetch_fits, last_entry
+        from fleetcare.store.fits import fetch_fits
 
         with self.reading(), legible(self.path):
-            return fetch_fits(self.connection, as_of, engines), last_entry(self.connection)
+            return fetch_fits(self.connection, as_of, engines), self.last_entry()
 
     def keep_fits(
         self, made: Mapping[str, KeptFit], kept: Mapping[str, KeptFit], entry: int, as_of: date

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from array import array
-from datetime import date, timedelta
+from datetime import date
 
 import pytest
 
@@ -14,25 +14,9 @@ from fleetcare.usage.components import Carriage
 from fleetcare.usage.forecast import Outlook
 from fleetcare.usage.outlooks import Forecast
 from tests.built import book_of, fleet_of, rows_of
+from tests.due.by_hand import DONE, PLOVER, START, day, rules
 from tests.oracle.cases import tables
-from tests.oracle.rule_texts import toml
 from tests.oracle.strategies import USES
-
-START = date(2031, 6, 1)
-PLOVER = f"""
-    boat Otter lies in fresh from 2031-01-01
-    engine Plover on Otter since {START}, reading 0
-"""
-DONE = PLOVER + f"Plover impeller done at 0 on {START}\n"
-TASK = {"name": "impeller", "component": "gearcase", "source": "invented"}
-
-
-def day(after: int) -> date:
-    return START + timedelta(after)
-
-
-def rules(*tasks: dict[str, object]) -> dict[str, str]:
-    return {"small-petrol": toml("small-petrol", "", [{**TASK, **task} for task in tasks])}
 
 
 def row(after: int, /, lines: str = "", fleet: str = DONE, **keys: object) -> Due:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from fractions import Fraction as F
 
 import pytest
@@ -13,25 +13,12 @@ from fleetcare.due.rows import due_list, fitting_tasks
 from fleetcare.log.history import history
 from fleetcare.rules.sets import read_set
 from tests.built import book_of, fleet_of, rows_of
+from tests.due.by_hand import BOAT, DONE, PLOVER, START, TASK, day, rules
 from tests.oracle.cases import tables
 from tests.oracle.given import WATERS
 from tests.oracle.rule_texts import toml
 from tests.oracle.strategies import USES
 from tests.plan.notation import SHIPPED, told
-
-START = date(2031, 6, 1)
-BOAT = "boat Otter lies in fresh from 2031-01-01\n"
-PLOVER = BOAT + f"engine Plover on Otter since {START}, reading 0\n"
-DONE = PLOVER + f"Plover impeller done at 0 on {START}\n"
-TASK = {"name": "impeller", "component": "gearcase", "source": "invented"}
-
-
-def day(after: int) -> date:
-    return START + timedelta(after)
-
-
-def rules(*tasks: dict[str, object]) -> dict[str, str]:
-    return {"small-petrol": toml("small-petrol", "", [{**TASK, **task} for task in tasks])}
 
 
 def row(after: int, lines: str = "", **keys: object) -> Due:

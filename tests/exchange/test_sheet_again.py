@@ -44,12 +44,6 @@ RUNS = [
 ]  # fmt: skip
 
 
-@pytest.fixture
-def fleet(tmp_path: Path) -> Any:
-    with fleet_at(tmp_path / "fleet.db") as file:
-        yield file
-
-
 def text(rows: Sequence[str] = ROWS) -> str:
     return "\n".join([HEAD, *rows, ""])
 

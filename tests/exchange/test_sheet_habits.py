@@ -13,7 +13,7 @@ import pytest
 
 from fleetcare.exchange.asked import UndecidedError
 from fleetcare.store.fleet_file import FleetFile
-from tests.exchange.sheets import csv_at, fleet_at, log_of, refusals, rows_of, said, tried
+from tests.exchange.sheets import csv_at, log_of, refusals, rows_of, said, tried
 
 
 class Habit(NamedTuple):
@@ -90,12 +90,6 @@ OF_METERS = [
 CASES = [
     *((READINGS, habit) for habit in (*OF_DAYS, *OF_METERS)), *((RUNS, item) for item in OF_FIGURES)
 ]  # fmt: skip
-
-
-@pytest.fixture
-def fleet(tmp_path: Path) -> Any:
-    with fleet_at(tmp_path / "fleet.db") as file:
-        yield file
 
 
 @pytest.mark.parametrize(("head", "habit"), CASES, ids=[habit.name for _, habit in CASES])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,20 +12,9 @@ from fleetcare.exchange.headings import key_of, meaning_of
 from fleetcare.exchange.sources import read_found
 from fleetcare.exchange.synonyms import _WORDS, BY_WORD, MEANINGS
 from fleetcare.store.fleet_file import FleetFile
-from tests.exchange.sheets import bring, csv_at, fleet_at, log_of, refusals, said, tried
+from tests.exchange.sheets import bring, log_of, refusals, said, tried
 
 Rows = list[str]
-
-
-@pytest.fixture
-def fleet(tmp_path: Path) -> Any:
-    with fleet_at(tmp_path / "fleet.db") as file:
-        yield file
-
-
-@pytest.fixture
-def sheet(tmp_path: Path) -> Any:
-    return lambda *lines: csv_at(tmp_path / "hours.csv", "\n".join(lines) + "\n")
 
 
 @pytest.mark.parametrize(

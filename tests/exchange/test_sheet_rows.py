@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,8 +16,6 @@ from fleetcare.store.fleet_file import FleetFile
 from tests.exchange.bring import AT, TODAY, digest
 from tests.exchange.sheets import (
     bring,
-    csv_at,
-    fleet_at,
     log_of,
     refusals,
     rows_of,
@@ -30,17 +27,6 @@ from tests.exchange.sheets import (
 READINGS = "Date;Engine;Reading;Note"
 RUNS = "Date;Engine;Hours run;Note"
 JOBS = "Date;Engine;Job;Reading;Found;Note;By"
-
-
-@pytest.fixture
-def fleet(tmp_path: Path) -> Any:
-    with fleet_at(tmp_path / "fleet.db") as file:
-        yield file
-
-
-@pytest.fixture
-def sheet(tmp_path: Path) -> Any:
-    return lambda *lines: csv_at(tmp_path / "hours.csv", "\n".join(lines) + "\n")
 
 
 def skips(report: Any) -> dict[int, str]:

@@ -4,23 +4,16 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from fleetcare.errors import RefusedError
 from fleetcare.exchange.asked import UndecidedError
 from fleetcare.store.fleet_file import FleetFile
-from tests.exchange.sheets import bring, csv_at, fleet_at, log_of, refusals, said, tried
+from tests.exchange.sheets import bring, csv_at, log_of, refusals, said, tried
 
 PLAIN = "Date,Engine,Reading,Note\n2026-05-01,Otter,120,Ørsta\n2026-05-02,Heron,130.5,fällig\n"
 TAKEN = [("Reading", "2026-05-01", "Otter", 12000), ("Reading", "2026-05-02", "Heron", 13050)]
-
-
-@pytest.fixture
-def fleet(tmp_path: Path) -> Any:
-    with fleet_at(tmp_path / "fleet.db") as file:
-        yield file
 
 
 def raw(tmp_path: Path, content: bytes) -> Path:

@@ -24,7 +24,6 @@ from fleetcare.exchange.sources import read_found
 from fleetcare.store.fleet_file import FleetFile
 from tests.exchange.sheets import (
     bring,
-    fleet_at,
     log_of,
     refusals,
     rows_of,
@@ -38,12 +37,6 @@ ROOT = Path(__file__).parent.parent.parent
 HEAD = ["Date", "Engine", "Reading", "Note"]
 MAY = [datetime(2026, 5, day) for day in range(1, 29)]
 Book = Callable[[Any], None]
-
-
-@pytest.fixture
-def fleet(tmp_path: Path) -> Any:
-    with fleet_at(tmp_path / "fleet.db") as file:
-        yield file
 
 
 @pytest.fixture
